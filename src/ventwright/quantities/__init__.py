@@ -1,0 +1,1 @@
+"""Units of the trade at the edge, SI inside; problems and shared words."""

@@ -2,7 +2,8 @@
 
 A `Problem` stands beside the good values and never replaces them: one bad reading in a visit leaves
 all others usable. An exception is raised only where nothing can be returned at all. `UserError` is
-the user's to mend (shown plainly, exit code 2); every other exception is ours, a bug (exit code 70).
+the user's to mend (shown plainly, exit code 2); every other exception is ours, a bug
+(exit code 70).
 """
 
 from __future__ import annotations
@@ -34,7 +35,8 @@ class Problem:
         Stable lower-case words joined by hyphens, e.g. ``vane-below-start``; tests and translations
         hang on it, so it never changes meaning.
     where
-        Key path of the field or id of the reading, e.g. ``readings[3].velocity`` or ``reading r12``.
+        Key path of the field or id of the reading, e.g. ``readings[3].velocity`` or
+        ``reading r12``.
     message
         What was found, in plain words, naming the value.
     remedy

@@ -1,0 +1,243 @@
+"""The two things people write, a house and a visit, from plain mappings with problems beside."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import fields, replace
+
+from ventwright.house.check import check_house, check_visit
+from ventwright.house.parse import Reader, read_record, read_value
+from ventwright.house.plan import House
+from ventwright.house.reading import (
+    LOOK_OF_METHOD,
+    Method,
+    Reading,
+    Station,
+    StationKind,
+    TypedText,
+)
+from ventwright.house.unit import FilterSide
+from ventwright.house.visit import Visit
+from ventwright.quantities import AirKind, NumberStyle, Problem
+
+HOUSE_SCHEMA = "ventwright-house-1"
+VISIT_SCHEMA = "ventwright-visit-1"
+
+_HEAD_KEYS = tuple(
+    f.name for f in fields(Reading) if f.name not in {"look", "typed", "station", "method"}
+)
+
+
+def parse_house(
+    mapping: Mapping[str, object], *, number_style: NumberStyle | None = None
+) -> tuple[House | None, tuple[Problem, ...]]:
+    """The house of a file, with what could not be read and what does not fit together.
+
+    Parameters
+    ----------
+    mapping
+        The whole file as nested mappings.
+    number_style
+        How numbers with a lone comma are meant; None refuses those that are ambiguous.
+
+    Returns
+    -------
+    tuple of House or None and problems
+        None only where a required key of the house itself is missing or its schema is unknown.
+
+    >>> house, problems = parse_house({"schema": "ventwright-house-1", "id": "h", "name": "Barn"})
+    >>> house.name, problems
+    ('Barn', ())
+    """
+    reader = Reader(number_style=number_style)
+    if not _has_schema(mapping, HOUSE_SCHEMA, reader):
+        return None, tuple(reader.problems)
+    house = read_record(House, mapping, where="", reader=reader)
+    problems = tuple(reader.problems)
+    return house, problems + (check_house(house) if house else ())
+
+
+def parse_visit(
+    mapping: Mapping[str, object],
+    *,
+    house: House | None = None,
+    number_style: NumberStyle | None = None,
+) -> tuple[Visit | None, tuple[Problem, ...]]:
+    """The visit of a file; each reading that can be read is kept, whatever stands beside it.
+
+    Parameters
+    ----------
+    mapping
+        The whole file as nested mappings.
+    house
+        The house it speaks of, to check that stations and settings exist.
+    number_style
+        As in `parse_house`.
+
+    Returns
+    -------
+    tuple of Visit or None and problems
+        None only where a required key of the visit itself is missing or its schema is unknown.
+
+    >>> visit, problems = parse_visit({"schema": "ventwright-visit-1", "id": "v", "house": "h"})
+    >>> visit.readings, problems
+    ((), ())
+    """
+    reader = Reader(number_style=number_style)
+    if not _has_schema(mapping, VISIT_SCHEMA, reader):
+        return None, tuple(reader.problems)
+    rest = {k: v for k, v in mapping.items() if k != "readings"}
+    visit = read_record(Visit, rest, where="", reader=reader)
+    raw = mapping.get("readings", ())
+    readings: list[Reading] = []
+    if isinstance(raw, list | tuple):
+        for i, one in enumerate(raw):
+            reading = parse_reading(one, where=f"readings[{i}]", reader=reader)
+            if reading is not None:
+                readings.append(reading)
+    else:
+        reader.mistake(
+            code="not-a-list",
+            where="readings",
+            message=f"{raw!r} stands where a list of readings is wanted",
+            remedy="write one [[readings]] table for each",
+        )
+    if visit is None:
+        return None, tuple(reader.problems)
+    visit = replace(visit, readings=tuple(readings))
+    return visit, tuple(reader.problems) + check_visit(visit, house)
+
+
+def parse_reading(mapping: object, *, where: str, reader: Reader) -> Reading | None:
+    """One reading: its head, its station, and what its method looked at.
+
+    Parameters
+    ----------
+    mapping
+        The keys as typed, head and method side by side.
+    where
+        Key path for messages.
+    reader
+        Collects problems.
+
+    Returns
+    -------
+    Reading or None
+        None where the method, the station or a required value can't be read.
+
+    >>> r = parse_reading({"id": "r1", "station": "terminal:t1", "setting": "continuous",
+    ...     "phase": "as_found", "method": "power", "power": "62 W"}, where="r", reader=Reader())
+    >>> r.look.power_w, r.typed[0].text
+    (62.0, '62 W')
+    """
+    if not isinstance(mapping, Mapping):
+        reader.mistake(
+            code="not-a-table",
+            where=where,
+            message=f"{mapping!r} stands where a reading is wanted",
+            remedy="write one [[readings]] table for each",
+        )
+        return None
+    start = len(reader.typed)
+    method = read_value(Method, mapping.get("method", ""), where=f"{where}.method", reader=reader)
+    station = _read_station(mapping, where=where, reader=reader)
+    if not isinstance(method, Method) or station is None:
+        return None
+    used = {*_HEAD_KEYS, "method", "station", "filter_side", "system"}
+    rest = {k: v for k, v in mapping.items() if k not in used}
+    look = read_record(LOOK_OF_METHOD[method], rest, where=where, reader=reader)
+    if look is None:
+        return None
+    typed = tuple(
+        TypedText(key=path.removeprefix(where + "."), text=text)
+        for path, text in reader.typed[start:]
+    )
+    head = {k: mapping[k] for k in _HEAD_KEYS if k in mapping}
+    given = {"look": look, "typed": typed, "station": station, "method": method}
+    return read_record(Reading, head, where=where, reader=reader, given=given)
+
+
+def _read_station(
+    mapping: Mapping[object, object], *, where: str, reader: Reader
+) -> Station | None:
+    text = mapping.get("station")
+    side: object = None
+    if "filter_side" in mapping:
+        side = read_value(
+            FilterSide, mapping["filter_side"], where=f"{where}.filter_side", reader=reader
+        )
+    system = mapping.get("system")
+    station = station_from(text) if isinstance(text, str) else None
+    if station is None:
+        ports = ", ".join(a.value for a in AirKind)
+        reader.mistake(
+            code="unknown-station",
+            where=f"{where}.station",
+            message=f"{text!r} names no station",
+            remedy=f"write one of {ports}, or unit, house, branch:ID, terminal:ID, room:ID, "
+            "surface:ID",
+        )
+        return None
+    return replace(
+        station,
+        system=system if isinstance(system, str) else None,
+        filter_side=side if isinstance(side, FilterSide) else None,
+    )
+
+
+def station_from(text: str) -> Station | None:
+    """A station from its written form; None if it is none.
+
+    Parameters
+    ----------
+    text
+        ``SUP``, ``unit``, ``terminal:t3`` and the like.
+
+    >>> station_from("terminal:t3").ref
+    't3'
+    >>> station_from("SUP").stream.value
+    'SUP'
+    """
+    word, _, ref = text.strip().partition(":")
+    if not ref:
+        if word.upper() in {a.value for a in AirKind}:
+            return Station(kind=StationKind.PORT, stream=AirKind(word.upper()))
+        if word in (StationKind.UNIT, StationKind.HOUSE):
+            return Station(kind=StationKind(word))
+        return None
+    with_ref = (
+        StationKind.BRANCH,
+        StationKind.TERMINAL,
+        StationKind.ROOM,
+        StationKind.SURFACE,
+    )
+    return Station(kind=StationKind(word), ref=ref.strip()) if word in with_ref else None
+
+
+def station_text(station: Station) -> str:
+    """The written form of a station, the inverse of `station_from`.
+
+    Parameters
+    ----------
+    station
+        Any station.
+
+    >>> station_text(station_from("branch:b1"))
+    'branch:b1'
+    """
+    if station.kind is StationKind.PORT and station.stream is not None:
+        return station.stream.value
+    return f"{station.kind.value}:{station.ref}" if station.ref else station.kind.value
+
+
+def _has_schema(mapping: Mapping[str, object], wanted_schema: str, reader: Reader) -> bool:
+    found = mapping.get("schema")
+    if found == wanted_schema:
+        return True
+    reader.mistake(
+        code="unknown-schema",
+        where="schema",
+        message=f"schema is {found!r}" if found is not None else "'schema' is missing",
+        remedy=f'write schema = "{wanted_schema}"; a newer schema needs a newer ventwright',
+    )
+    return False

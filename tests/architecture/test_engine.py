@@ -1,0 +1,88 @@
+"""The engine rooms are pure and stand on the standard library."""
+
+from __future__ import annotations
+
+import ast
+import json
+import subprocess
+import sys
+
+from tests.architecture import sources
+
+# What an engine room may use of the standard library. Nothing here reads a disk, a clock, a network
+# or an environment, and nothing here is slow to import.
+STANDARD = {
+    *("__future__", "abc", "bisect", "cmath", "collections", "copy", "dataclasses", "datetime"),
+    *("difflib", "enum", "functools", "hashlib", "heapq", "itertools", "json", "math", "operator"),
+    *("random", "re", "string", "types", "typing", "unicodedata"),
+}
+BESIDE = {"annotated_types", "ventwright"}
+CLOCK = {"now", "utcnow", "today", "fromtimestamp"}
+OUTSIDE = {"open", "print", "input", "exec", "eval", "__import__"}
+# A generator is made from a seed that the caller gave; the module's own functions hide theirs.
+SEEDED = {"Random"}
+
+IMPORT_ALL = """
+import importlib, json, pkgutil, sys, time
+before = set(sys.modules)
+began = time.perf_counter()
+for room in sys.argv[1:]:
+    package = importlib.import_module("ventwright." + room)
+    for found in pkgutil.walk_packages(package.__path__, package.__name__ + "."):
+        importlib.import_module(found.name)
+seconds = time.perf_counter() - began
+print(json.dumps({"seconds": seconds, "modules": sorted(set(sys.modules) - before)}))
+"""
+
+
+def imported_names(tree: ast.Module) -> list[tuple[ast.stmt, str]]:
+    found: list[tuple[ast.stmt, str]] = []
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            found += [(node, alias.name) for alias in node.names]
+        elif isinstance(node, ast.ImportFrom) and node.level == 0:
+            found.append((node, node.module or ""))
+    return found
+
+
+def test_engine_imports_are_of_the_short_list() -> None:
+    wrong = [
+        f"{module.at(node)} imports {name}"
+        for module in sources.modules(sources.ENGINE)
+        for node, name in imported_names(module.tree)
+        if name.partition(".")[0] not in STANDARD | BESIDE
+    ]
+    assert not wrong, "\n".join(wrong)
+
+
+def test_engine_reads_no_clock_disk_or_hidden_random_numbers() -> None:
+    wrong = []
+    for module in sources.modules(sources.ENGINE):
+        for node in ast.walk(module.tree):
+            if isinstance(node, ast.Global):
+                wrong.append(f"{module.at(node)} global {', '.join(node.names)}")
+            elif isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
+                if node.func.id in OUTSIDE:
+                    wrong.append(f"{module.at(node)} {node.func.id}()")
+            elif isinstance(node, ast.Attribute):
+                owner = node.value.id if isinstance(node.value, ast.Name) else ""
+                if node.attr in CLOCK and owner in {"date", "datetime"}:
+                    wrong.append(f"{module.at(node)} {owner}.{node.attr}")
+                if owner == "random" and node.attr not in SEEDED:
+                    wrong.append(f"{module.at(node)} random.{node.attr}")
+            elif isinstance(node, ast.ImportFrom) and node.module == "random":
+                names = {alias.name for alias in node.names} - SEEDED
+                wrong += [f"{module.at(node)} random.{name}" for name in sorted(names)]
+    assert not wrong, "\n".join(wrong)
+
+
+def test_engine_loads_no_third_party_package_but_annotated_types() -> None:
+    rooms = sources.existing(sources.ENGINE)
+    assert rooms
+    command = [sys.executable, "-c", IMPORT_ALL, *rooms]
+    output = subprocess.run(command, capture_output=True, text=True, check=True).stdout
+    result = json.loads(output)
+    tops = {name.partition(".")[0] for name in result["modules"]}
+    print(f"{len(rooms)} engine rooms imported in {1e3 * result['seconds']:.1f} ms")
+    assert f"ventwright.{rooms[-1]}" in result["modules"]
+    assert tops - sys.stdlib_module_names - BESIDE == set()

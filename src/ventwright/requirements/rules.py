@@ -1,0 +1,131 @@
+"""Rules as data: what a rule set says of balance and of flows, each with its source and trust.
+
+A rule set is a file, read by the shell and handed to the engine as part of the snapshot. Nothing
+here knows a limit of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+from ventwright.house import Reader, read_record
+from ventwright.quantities import FlowM3S, Frac, Problem, Severity
+from ventwright.uncertainty import DecisionRule
+
+RULES_SCHEMA = "ventwright-rules-1"
+
+
+class Trust(StrEnum):
+    """How surely a rule's text is known. A verdict resting on memory is never called compliance."""
+
+    READ = "read"
+    SECOND_HAND = "second_hand"
+    MEMORY = "memory"
+    OWN = "own"
+    """A target the designer set; nobody else's rule."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Citation:
+    """Where a rule stands."""
+
+    source: str
+    edition: str = ""
+    clause: str = ""
+    trust: Trust
+
+
+class BalanceBasis(StrEnum):
+    """What a difference of two flows is related to. Published rules differ, and so do verdicts."""
+
+    SUPPLY = "supply"
+    """|extract − supply| over supply."""
+    AVERAGE = "average"
+    """|extract − supply| over the average of both."""
+    EACH_FROM_AVERAGE = "each_from_average"
+    """Each of the two from their average: half as strict as `AVERAGE`."""
+    SMALLER = "smaller"
+    """|extract − supply| over the smaller of both."""
+
+
+class BalancePair(StrEnum):
+    """Which two streams are compared."""
+
+    OUTDOOR_EXHAUST = "outdoor_exhaust"
+    """What crosses the envelope: decides the pressure of the house."""
+    SUPPLY_EXTRACT = "supply_extract"
+    """What reaches and leaves the rooms."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BalanceRule:
+    """How far two streams may differ: the greater of a share of the basis and a floor."""
+
+    pair: BalancePair
+    basis: BalanceBasis
+    limit_frac: Frac
+    floor_m3_s: FlowM3S = 0.0
+    decision_rule: DecisionRule = DecisionRule.GUARDED
+    citation: Citation
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlowRule:
+    """How far a flow may lie from its target; None leaves that side open.
+
+    The allowance is the greater of the share of the target and the floor.
+    """
+
+    below_frac: Frac | None = None
+    above_frac: Frac | None = None
+    floor_m3_s: FlowM3S = 0.0
+    decision_rule: DecisionRule = DecisionRule.GUARDED
+    citation: Citation
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RuleSet:
+    """One set of rules: the balance, each terminal against its target, the total against design."""
+
+    schema: str
+    id: str
+    name: str
+    edition: str = ""
+    balance: BalanceRule | None = None
+    terminal: FlowRule | None = None
+    total: FlowRule | None = None
+    note: str = ""
+
+
+def parse_rule_set(
+    mapping: Mapping[str, object],
+) -> tuple[RuleSet | None, tuple[Problem, ...]]:
+    """A rule set from the mapping of its file, with what could not be read.
+
+    Parameters
+    ----------
+    mapping
+        The whole file.
+
+    Returns
+    -------
+    tuple of RuleSet or None and problems
+        None where the schema is unknown or a required key is missing.
+
+    >>> rules, problems = parse_rule_set({"schema": "ventwright-rules-1", "id": "x", "name": "X"})
+    >>> rules.balance is None, problems
+    (True, ())
+    """
+    if mapping.get("schema") != RULES_SCHEMA:
+        problem = Problem(
+            code="unknown-schema",
+            where="schema",
+            message=f"schema is {mapping.get('schema')!r}",
+            remedy=f'write schema = "{RULES_SCHEMA}"',
+            severity=Severity.MISTAKE,
+        )
+        return None, (problem,)
+    reader = Reader()
+    return read_record(RuleSet, mapping, where="", reader=reader), tuple(reader.problems)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from ventwright.air import kernels, wet_bulb
+from ventwright.air import kernels
 from ventwright.air.errors import air_state_error
 from ventwright.quantities.words import HumidityOver
 
@@ -83,7 +83,7 @@ class MoistAir:
     def wet_bulb_c(self) -> float:
         """Thermodynamic wet-bulb temperature [°C]; below 0 °C the bulb bears `humidity_over`."""
         return float(
-            wet_bulb.wet_bulb_c(
+            kernels.wet_bulb_c(
                 math,
                 temperature_c=self.temperature_c,
                 humidity_ratio_kg_kg=self.humidity_ratio_kg_kg,

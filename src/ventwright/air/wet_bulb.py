@@ -1,21 +1,18 @@
 """The thermodynamic wet bulb: humidity ratio from it, and it from the humidity ratio.
 
-Equations of adiabatic saturation, over liquid water and over ice, as in the handbook. They are
-kernels like those of `ventwright.air.kernels`: `math` or `numpy` comes first.
+Equations of adiabatic saturation, over liquid water and over ice, as in the handbook. `math` or
+`numpy` comes first, as in the other kernels.
 """
 
 from __future__ import annotations
 
-from typing import Any
-
-from ventwright.air import kernels
-from ventwright.air.kernels import (
+from ventwright.air import mixture, saturation
+from ventwright.air.mixture import (
     DRY_AIR_HEAT_CAPACITY_J_KG_K,
     MASS_RATIO_WATER_TO_AIR,
     VAPOUR_HEAT_CAPACITY_J_KG_K,
-    Maths,
-    Number,
 )
+from ventwright.air.saturation import Maths, Number, pick
 from ventwright.quantities.words import HumidityOver
 
 # Latent heat at 0 °C [J/kg], its fall per kelvin, heat capacity of the water or ice [J/(kg K)].
@@ -67,7 +64,7 @@ def humidity_ratio_from_wet_bulb_kg_kg(
     ...       pressure_pa=101325.0, over=HumidityOver.ICE), 4)
     0.0065
     """
-    bulb = kernels.pick(maths, wet_bulb_c < 0.0, _bulb_below(over), _WATER_BULB)
+    bulb = pick(maths, wet_bulb_c < 0.0, _bulb_below(over), _WATER_BULB)
     saturated = _saturated_humidity_ratio(maths, wet_bulb_c, pressure_pa, over, is_enhanced)
     return _balance(temperature_c, wet_bulb_c, saturated, bulb)
 
@@ -117,13 +114,13 @@ def wet_bulb_c(
     at_zero = humidity_ratio_from_wet_bulb_kg_kg(
         maths,
         temperature_c=temperature_c,
-        wet_bulb_c=0.0 * temperature_c,
+        wet_bulb_c=0.0,
         pressure_pa=pressure_pa,
         over=over,
         is_enhanced=is_enhanced,
     )
     below = humidity_ratio_kg_kg < at_zero
-    bulb = kernels.pick(maths, below, _bulb_below(over), _WATER_BULB)
+    bulb = pick(maths, below, _bulb_below(over), _WATER_BULB)
     found = _bound_above(
         maths, temperature_c, humidity_ratio_kg_kg, pressure_pa, over=over, below=below
     )
@@ -134,7 +131,7 @@ def wet_bulb_c(
         rise = (
             saturated
             * (1.0 + saturated / MASS_RATIO_WATER_TO_AIR)
-            * kernels.log_pressure_slope(maths, temperature_c=found, over=over)
+            * saturation.log_pressure_slope(maths, temperature_c=found, over=over)
         )
         slope = (
             (latent - fall * found) * rise
@@ -146,6 +143,56 @@ def wet_bulb_c(
     return found
 
 
+def temperature_from_wet_bulb_c(
+    maths: Maths,
+    *,
+    wet_bulb_c: Number,
+    humidity_ratio_kg_kg: Number,
+    pressure_pa: Number,
+    over: HumidityOver,
+    is_enhanced: bool = True,
+) -> Number:
+    """Dry bulb of air whose wet bulb and humidity ratio are known.
+
+    The balance of `humidity_ratio_from_wet_bulb_kg_kg`, which is linear in the dry bulb:
+    ``t = ((L0 − b t*) W_s(t*) + 1006 t* − W (L0 − c t*)) / (1006 + 1860 W)``.
+
+    Parameters
+    ----------
+    maths
+        `math` for floats, `numpy` for arrays.
+    wet_bulb_c
+        Wet-bulb temperature t* [°C].
+    humidity_ratio_kg_kg
+        Humidity ratio W [kg of water per kg of dry air], at most saturated at the wet bulb.
+    pressure_pa
+        Barometric pressure [Pa].
+    over
+        What covers the bulb below 0 °C.
+    is_enhanced
+        Whether the enhancement factor applies to saturation at the bulb.
+
+    Returns
+    -------
+    Number
+        Dry-bulb temperature [°C]; below the wet bulb where the humidity is above saturation.
+
+    Source: ashrae_hof_2017_ch1 equations 33 and 35.
+
+    >>> import math
+    >>> round(temperature_from_wet_bulb_c(math, wet_bulb_c=20.0, humidity_ratio_kg_kg=0.0065,
+    ...       pressure_pa=101325.0, over=HumidityOver.ICE))
+    40
+    """
+    latent, fall, capacity = pick(maths, wet_bulb_c < 0.0, _bulb_below(over), _WATER_BULB)
+    saturated = _saturated_humidity_ratio(maths, wet_bulb_c, pressure_pa, over, is_enhanced)
+    return (
+        (latent - fall * wet_bulb_c) * saturated
+        + DRY_AIR_HEAT_CAPACITY_J_KG_K * wet_bulb_c
+        - humidity_ratio_kg_kg * (latent - capacity * wet_bulb_c)
+    ) / (DRY_AIR_HEAT_CAPACITY_J_KG_K + VAPOUR_HEAT_CAPACITY_J_KG_K * humidity_ratio_kg_kg)
+
+
 def _bulb_below(over: HumidityOver) -> tuple[float, float, float]:
     return _ICE_BULB if over is HumidityOver.ICE else _WATER_BULB
 
@@ -153,8 +200,8 @@ def _bulb_below(over: HumidityOver) -> tuple[float, float, float]:
 def _saturated_humidity_ratio(
     maths: Maths, temperature_c: Number, pressure_pa: Number, over: HumidityOver, is_enhanced: bool
 ) -> Number:
-    return kernels.humidity_ratio_kg_kg(
-        vapour_pressure_pa=kernels.saturation_pressure_pa(
+    return mixture.humidity_ratio_kg_kg(
+        vapour_pressure_pa=saturation.saturation_pressure_pa(
             maths,
             temperature_c=temperature_c,
             pressure_pa=pressure_pa,
@@ -184,15 +231,15 @@ def _bound_above(
     below: Number,
 ) -> Number:
     """Temperature a little above the wet bulb: all the heat down to the dew point, as vapour."""
-    vapour = kernels.vapour_pressure_pa(
+    vapour = mixture.vapour_pressure_pa(
         humidity_ratio_kg_kg=humidity_ratio, pressure_pa=pressure_pa
     )
-    dew = kernels.magnus_temperature_c(maths, vapour_pressure_pa=vapour, over=over, below=below)
-    heat: Any = (DRY_AIR_HEAT_CAPACITY_J_KG_K + VAPOUR_HEAT_CAPACITY_J_KG_K * humidity_ratio) * (
+    dew = saturation.magnus_temperature_c(maths, vapour_pressure_pa=vapour, over=over, below=below)
+    heat = (DRY_AIR_HEAT_CAPACITY_J_KG_K + VAPOUR_HEAT_CAPACITY_J_KG_K * humidity_ratio) * (
         dry_c - dew
     )
-    vapour = kernels.vapour_pressure_pa(
+    vapour = mixture.vapour_pressure_pa(
         humidity_ratio_kg_kg=humidity_ratio + heat / _LEAST_LATENT_HEAT_J_KG,
         pressure_pa=pressure_pa,
     )
-    return kernels.magnus_temperature_c(maths, vapour_pressure_pa=vapour, over=over, below=below)
+    return saturation.magnus_temperature_c(maths, vapour_pressure_pa=vapour, over=over, below=below)

@@ -1,0 +1,139 @@
+"""The curves that laws are made of beside constant, linear and quadratic parts.
+
+Each is a few plain numbers and gives a function of flow; the numbers serve the batch form too.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import log
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+LAMINAR_END_REYNOLDS = 2000.0
+TURBULENT_START_REYNOLDS = 4000.0
+HAALAND_PER_LN = -1.8 / log(10.0)
+COLEBROOK_PER_LN = 2.0 / log(10.0)
+
+
+def turbulent_resistance(*, reynolds: float, rough: float, haaland: float) -> tuple[float, float]:
+    """Darcy friction times Re², and its slope against Re, in turbulent flow.
+
+    Haaland's formula gives 1/√f; one Newton step on Colebrook's equation mends it.
+
+    Parameters
+    ----------
+    reynolds
+        Reynolds number, above `TURBULENT_START_REYNOLDS`.
+    rough
+        Relative roughness / 3.7.
+    haaland
+        `rough` to the power 1.11.
+
+    Returns
+    -------
+    tuple of float
+        f·Re² and d(f·Re²)/dRe.
+    """
+    w = 1.0 / reynolds
+    t = haaland + 6.9 * w
+    x0 = HAALAND_PER_LN * log(t)
+    y = rough + 2.51 * w * x0
+    m = COLEBROOK_PER_LN * 2.51 / y
+    gap = x0 + COLEBROOK_PER_LN * log(y)
+    steep = 1.0 + m * w
+    x1 = x0 - gap / steep
+    bend = -m * m * w * w / COLEBROOK_PER_LN * HAALAND_PER_LN * 6.9 / t + m * rough / y
+    x1_per_w = (gap * bend / steep - m * x0) / steep
+    resistance = reynolds / x1
+    return resistance * resistance, 2.0 * (reynolds + x1_per_w / x1) / (x1 * x1)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FrictionCurve:
+    """Wall friction over all Reynolds numbers: drop = `pa_per_fre2` · f·Re².
+
+    Laminar below Re 2000 (f = `laminar_coeff`/Re), Colebrook above Re 4000, and between them the
+    cubic in Re that joins f·Re² with its slope at both ends; it rises throughout.
+    """
+
+    pa_per_fre2: float
+    reynolds_per_m3_s: float
+    relative_roughness: float
+    laminar_coeff: float = 64.0
+
+    def scaled(self, factor_ratio: float) -> FrictionCurve:
+        """Multiply every drop by `factor_ratio`."""
+        return replace(self, pa_per_fre2=self.pa_per_fre2 * factor_ratio)
+
+    def blend(self) -> tuple[float, float, float]:
+        """Coefficients of t, t² and t³ of f·Re² − laminar end, with t = (Re − 2000)/2000."""
+        span = TURBULENT_START_REYNOLDS - LAMINAR_END_REYNOLDS
+        rough = self.relative_roughness / 3.7
+        end, end_slope = turbulent_resistance(
+            reynolds=TURBULENT_START_REYNOLDS, rough=rough, haaland=rough**1.11
+        )
+        rise = end - self.laminar_coeff * LAMINAR_END_REYNOLDS
+        m0 = self.laminar_coeff * span
+        m1 = end_slope * span
+        return m0, 3.0 * rise - 2.0 * m0 - m1, m0 + m1 - 2.0 * rise
+
+    def function(self) -> Callable[[float], tuple[float, float]]:
+        """Give the function of signed flow [m³/s] that returns drop [Pa] and slope [Pa·s/m³]."""
+        to_re = self.reynolds_per_m3_s
+        per_fre2 = self.pa_per_fre2
+        per_slope = per_fre2 * to_re
+        rough = self.relative_roughness / 3.7
+        haaland = rough**1.11
+        laminar = per_slope * self.laminar_coeff
+        start = self.laminar_coeff * LAMINAR_END_REYNOLDS
+        span = TURBULENT_START_REYNOLDS - LAMINAR_END_REYNOLDS
+        m0, c2, c3 = self.blend()
+
+        def friction(flow: float) -> tuple[float, float]:
+            reynolds = abs(flow) * to_re
+            if reynolds <= LAMINAR_END_REYNOLDS:
+                return laminar * flow, laminar
+            if reynolds < TURBULENT_START_REYNOLDS:
+                t = (reynolds - LAMINAR_END_REYNOLDS) / span
+                drop = per_fre2 * (start + t * (m0 + t * (c2 + t * c3)))
+                slope = per_slope * (m0 + t * (2.0 * c2 + t * 3.0 * c3)) / span
+                return (drop, slope) if flow > 0.0 else (-drop, slope)
+            fre2, fre2_slope = turbulent_resistance(reynolds=reynolds, rough=rough, haaland=haaland)
+            drop = per_fre2 * fre2
+            return (drop if flow > 0.0 else -drop), per_slope * fre2_slope
+
+        return friction
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PowerCurve:
+    """Drop = `coeff` · flow · (flow² + soft²)^((exponent − 1)/2).
+
+    Above a few times `soft_m3_s` this is coeff·flow^exponent; at zero flow it is linear, so its
+    slope is neither zero nor infinite there.
+    """
+
+    coeff: float
+    exponent: float
+    soft_m3_s: float
+
+    def scaled(self, factor_ratio: float) -> PowerCurve:
+        """Multiply every drop by `factor_ratio`."""
+        return replace(self, coeff=self.coeff * factor_ratio)
+
+    def function(self) -> Callable[[float], tuple[float, float]]:
+        """Give the function of signed flow [m³/s] that returns drop [Pa] and slope [Pa·s/m³]."""
+        coeff, exponent = self.coeff, self.exponent
+        soft2 = self.soft_m3_s * self.soft_m3_s
+        half = 0.5 * (exponent - 3.0)
+
+        def power(flow: float) -> tuple[float, float]:
+            square = flow * flow
+            u = square + soft2
+            base = coeff * u**half
+            return base * u * flow, base * (exponent * square + soft2)
+
+        return power

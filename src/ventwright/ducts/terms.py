@@ -1,0 +1,196 @@
+"""What a law is made of, so that a solver, a sweep and a batch can all read it.
+
+Every law gives a pressure drop for a signed flow as a sum of a constant, a linear and a signed
+quadratic part and, where that is not enough, *curves* (friction, powers, fans by points). The drop
+never falls when the flow rises, the sign of flow reverses the sign of the drop of every passive
+part, and value and slope are continuous through zero flow. Those three properties make a tree of
+laws a convex problem with one answer.
+"""
+
+from __future__ import annotations
+
+from abc import abstractmethod
+from dataclasses import dataclass, replace
+from math import isfinite
+from typing import TYPE_CHECKING, Protocol
+
+from ventwright.quantities.problems import Problem, Severity, UserError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    type_of_curve = Callable[[float], tuple[float, float]]
+
+
+class Curve(Protocol):
+    """A part of a law that is neither constant, linear nor quadratic."""
+
+    def function(self) -> Callable[[float], tuple[float, float]]:
+        """Give the function of signed flow [m³/s] that returns drop [Pa] and slope [Pa·s/m³]."""
+
+    def scaled(self, factor_ratio: float) -> Curve:
+        """Give the same curve with every drop multiplied by `factor_ratio`."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Terms:
+    """A law taken apart: constant + (quadratic·|flow| + linear)·flow + curves.
+
+    Parameters
+    ----------
+    constant_pa
+        Drop at zero flow; negative for a fan.
+    linear_pa_per_m3_s
+        Coefficient of flow, at least zero.
+    quadratic_pa_per_m6_s2
+        Coefficient of flow·|flow|, at least zero.
+    curves
+        Further parts.
+    is_closed
+        True where nothing passes, whatever the pressure.
+    """
+
+    constant_pa: float = 0.0
+    linear_pa_per_m3_s: float = 0.0
+    quadratic_pa_per_m6_s2: float = 0.0
+    curves: tuple[Curve, ...] = ()
+    is_closed: bool = False
+
+    def plus(self, other: Terms) -> Terms:
+        """Put two laws in series: the same flow, the drops added."""
+        return Terms(
+            constant_pa=self.constant_pa + other.constant_pa,
+            linear_pa_per_m3_s=self.linear_pa_per_m3_s + other.linear_pa_per_m3_s,
+            quadratic_pa_per_m6_s2=self.quadratic_pa_per_m6_s2 + other.quadratic_pa_per_m6_s2,
+            curves=self.curves + other.curves,
+            is_closed=self.is_closed or other.is_closed,
+        )
+
+    def scaled(self, factor_ratio: float) -> Terms:
+        """Multiply every drop by `factor_ratio`."""
+        return replace(
+            self,
+            constant_pa=self.constant_pa * factor_ratio,
+            linear_pa_per_m3_s=self.linear_pa_per_m3_s * factor_ratio,
+            quadratic_pa_per_m6_s2=self.quadratic_pa_per_m6_s2 * factor_ratio,
+            curves=tuple(curve.scaled(factor_ratio) for curve in self.curves),
+        )
+
+    def drop_and_slope(self, flow_m3_s: float) -> tuple[float, float]:
+        """Drop [Pa] and its slope [Pa·s/m³] at a signed flow; a closed law has none."""
+        if self.is_closed:
+            msg = "a closed part has no drop: nothing passes, whatever the pressure"
+            raise UserError(msg)
+        steep = self.quadratic_pa_per_m6_s2 * abs(flow_m3_s)
+        drop_pa = self.constant_pa + (steep + self.linear_pa_per_m3_s) * flow_m3_s
+        slope = steep + steep + self.linear_pa_per_m3_s
+        for curve in self.curves:
+            more_pa, more_slope = curve.function()(flow_m3_s)
+            drop_pa += more_pa
+            slope += more_slope
+        return drop_pa, slope
+
+
+class Law:
+    """A frozen dataclass of `ducts` that turns a signed flow into a pressure drop."""
+
+    __slots__ = ()
+
+    @abstractmethod
+    def terms(self) -> Terms:
+        """Take the law apart for a solver."""
+
+    def problems(self) -> tuple[Problem, ...]:
+        """Name every field whose value the law can't use; empty when all is well."""
+        return ()
+
+    def drop_and_slope(self, flow_m3_s: float) -> tuple[float, float]:
+        """Pressure drop and its slope at a signed flow.
+
+        Parameters
+        ----------
+        flow_m3_s
+            Flow [m³/s], positive in the direction of design flow; zero and negative are ordinary.
+
+        Returns
+        -------
+        tuple of float
+            Drop [Pa], negative for a fan that lifts the pressure, and its slope [Pa·s/m³] ≥ 0.
+
+        Raises
+        ------
+        UserError
+            The flow is not a finite number, a field can't be used, or the law is `Closed`.
+        """
+        if not isfinite(flow_m3_s):
+            msg = f"flow_m3_s is {flow_m3_s}: a finite flow in m³/s is needed"
+            raise UserError(msg)
+        return usable_terms(self).drop_and_slope(flow_m3_s)
+
+
+def usable_terms(law: Law) -> Terms:
+    """Take a law apart after checking its fields.
+
+    Raises
+    ------
+    UserError
+        A field can't be used; all such fields are named.
+    """
+    problems = law.problems()
+    if problems:
+        raise UserError("; ".join(p.message for p in problems), problems=problems)
+    return law.terms()
+
+
+def series(laws: tuple[Law, ...]) -> Terms:
+    """Put laws in series: the same flow through all, the drops added.
+
+    Parameters
+    ----------
+    laws
+        The parts in any order; an empty tuple has no drop.
+
+    Returns
+    -------
+    Terms
+        The sum.
+    """
+    total = Terms()
+    for law in laws:
+        total = total.plus(usable_terms(law))
+    return total
+
+
+def out_of_range(law: object, **fields: tuple[float, float, float]) -> tuple[Problem, ...]:
+    """Name the fields that lie outside what the law accepts.
+
+    Parameters
+    ----------
+    law
+        The law whose class name stands in the message.
+    **fields
+        For each field: value, least, greatest. Least itself is excluded when it is zero with a
+        negative sign (`-0.0` says "more than zero"), otherwise both ends belong to the range.
+
+    Returns
+    -------
+    tuple of Problem
+        One for each field that is not finite or lies outside.
+    """
+    found = []
+    for name, (value, least, greatest) in fields.items():
+        strictly = least == 0.0 and str(least).startswith("-")
+        if isfinite(value) and least <= value <= greatest and not (strictly and value == 0.0):
+            continue
+        floor = "more than 0" if strictly else f"at least {least:g}"
+        ceiling = f" and at most {greatest:g}" if isfinite(greatest) else ""
+        found.append(
+            Problem(
+                code="value-out-of-range",
+                where=name,
+                message=f"{type(law).__name__}.{name} is {value:g}, {floor}{ceiling} is accepted",
+                remedy=f"give a value {floor}{ceiling}",
+                severity=Severity.MISTAKE,
+            )
+        )
+    return tuple(found)

@@ -1,0 +1,55 @@
+"""The network of a house: trees of duct laws, solved by one sweep a step, with sensitivities.
+
+`prepare` checks a `Network` and lays it out, `solve` finds flows and pressures or says why it
+can't, `sensitivities` gives the derivative of any flow with respect to any parameter.
+"""
+
+from ventwright.network.checks import check
+from ventwright.network.model import (
+    Link,
+    LinkRole,
+    Network,
+    Opening,
+    Tree,
+    Zone,
+    pressure_law,
+)
+from ventwright.network.newton import solve
+from ventwright.network.prepared import Layout, Prepared, prepare
+from ventwright.network.results import FailureCause, Solution, SolveFailure
+from ventwright.network.sensitivity import (
+    FanSpeed,
+    LnLoss,
+    OtherInflow,
+    Parameter,
+    Rise,
+    ZonePressure,
+    respond,
+    sensitivities,
+)
+
+__all__ = [
+    "FailureCause",
+    "FanSpeed",
+    "Layout",
+    "Link",
+    "LinkRole",
+    "LnLoss",
+    "Network",
+    "Opening",
+    "OtherInflow",
+    "Parameter",
+    "Prepared",
+    "Rise",
+    "Solution",
+    "SolveFailure",
+    "Tree",
+    "Zone",
+    "ZonePressure",
+    "check",
+    "prepare",
+    "pressure_law",
+    "respond",
+    "sensitivities",
+    "solve",
+]

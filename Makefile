@@ -6,7 +6,7 @@ BIN := $(VENV)/bin
 READY := $(VENV)/.ready
 
 .DEFAULT_GOAL := help
-.PHONY: help setup demo test check bench docs lock clean
+.PHONY: help setup demo test check style types contracts pages bench docs lock clean
 
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z]+:.*## / {printf "  make %-7s %s\n", $$1, $$2}' Makefile
@@ -19,11 +19,19 @@ demo: $(READY) ## the whole job on an invented house: readings in, findings and 
 test: $(READY) ## all tests and doctests
 	$(BIN)/python -m pytest
 
-check: $(READY) ## style, types, import contracts, freshness of generated pages
+check: style types contracts pages ## style, types, import contracts, freshness of generated pages
+
+style: $(READY)
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
+
+types: $(READY)
 	$(BIN)/mypy
+
+contracts: $(READY)
 	$(BIN)/lint-imports --no-cache --no-logo
+
+pages: $(READY)
 	$(BIN)/python tools/docs.py --check
 
 bench: $(READY) ## every benchmark; the last line of each is one JSON object

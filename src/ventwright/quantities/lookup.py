@@ -54,6 +54,7 @@ class QuantityError(UserError):
         )
 
 
+# Folds spellings of one unit into one key: what is dropped carries no meaning in any of them.
 _DROPPED = " \t\u00a0\u2009\u202f\u2007.^*·⋅∙"
 _SAME = {
     **dict.fromkeys(map(ord, _DROPPED)),
@@ -70,8 +71,10 @@ _CASE_MATTERS = frozenset({"MJ"})
 """Symbols that another case would turn into a different unit (mJ)."""
 
 _STANDARD_FLOW = frozenset(
-    "scfm|stdcfm|cfmstd|scfh|sm3/h|nm3/h|nm3/s|scmh|ncmh|sl/s|slpm|sl/min|nl/s|nl/min".split("|")
+    {"scfm", "stdcfm", "cfmstd", "scfh", "scmh", "slpm", "sl/s", "sl/min", "sm3/h"}
+    | {"ncmh", "nl/s", "nl/min", "nm3/h", "nm3/s"}
 )
+"""Keys of flows at a standard or normal state, which are masses in disguise."""
 
 
 def _key(spelling: str) -> str:
@@ -114,7 +117,7 @@ def examples(dimension: Dimension) -> str:
     >>> examples(Dimension.FLOW)
     'cfm, L/s, m³/h'
     """
-    return ", ".join(u.symbol for u in units_of(dimension)[:3]) or "a plain number"
+    return ", ".join(u.symbol for u in units_of(dimension)[:3]) or "3 or 2.5"
 
 
 def unit_of_measure(symbol: str, *, dimension: Dimension | None = None) -> UnitOfMeasure:
@@ -189,7 +192,9 @@ def _suggestion(symbol: str, dimension: Dimension | None) -> str:
 
     kinds = (dimension,) if dimension is not None else tuple(Dimension)
     index = {key: measure for kind in kinds for key, measure in _index(kind).items() if key}
-    near = get_close_matches(_key(symbol), index, n=6, cutoff=0.5)
+    wanted = _key(symbol).casefold()
+    swapped = [key for key in index if sorted(key) == sorted(wanted)]
+    near = [*swapped, *get_close_matches(wanted, index, n=6, cutoff=0.5)]
     names = tuple(dict.fromkeys(index[key].symbol for key in near))[:3]
     if names:
         return f"did you mean {' or '.join(names)}?"

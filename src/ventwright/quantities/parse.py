@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
+from math import copysign
 
 from ventwright.quantities.constants import ABSOLUTE_ZERO_C
 from ventwright.quantities.dimension import Dimension
@@ -157,17 +158,16 @@ def _measure(
     try:
         return unit_of_measure(symbol, dimension=dimension)
     except QuantityError as mistake:
-        if mistake.code == "unknown-unit" and any(c in "0123456789,." for c in symbol[:1]):
+        if mistake.code == "unknown-unit" and symbol.lstrip(" -/,.")[:1].isdigit():
             raise _malformed(text, "holds more than one number") from None
         raise
 
 
-def _malformed(text: str, why: str) -> QuantityError:
-    return QuantityError(
-        code="malformed-number",
-        message=f"{text.strip()!r} {why}",
-        remedy="type one decimal number such as 42.5 or 42,5 before the unit of measure",
-    )
+_ONE_NUMBER = "type one decimal number such as 42.5 or 42,5 before the unit of measure"
+
+
+def _malformed(text: str, why: str, *, remedy: str = _ONE_NUMBER) -> QuantityError:
+    return QuantityError(code="malformed-number", message=f"{text.strip()!r} {why}", remedy=remedy)
 
 
 def _number(
@@ -191,6 +191,8 @@ def _number(
 def _split_marks(body: str, *, text: str, number_style: NumberStyle | None) -> tuple[str, str]:
     """Digits before and after the decimal mark."""
     spaced = " " in body
+    if spaced and body.startswith("0"):
+        raise _malformed(text, "begins with 0 and yet has a group of thousands")
     body = body.replace(" ", "")
     points, commas = body.count("."), body.count(",")
     if not points and not commas:
@@ -250,16 +252,24 @@ def _inches_after_feet(rest: str) -> str | None:
 
 
 def _feet_and_inches(text: str, *, feet: float, feet_place: float, inches: str) -> Parsed:
-    small = parse(inches, dimension=Dimension.LENGTH)
+    mistake = _malformed(
+        text,
+        "is not whole feet followed by fewer than 12 inches",
+        remedy="type feet and inches as in 8 ft 6 in, or one number such as 8.5 ft",
+    )
+    try:
+        small = parse(inches, dimension=Dimension.LENGTH)
+    except QuantityError:
+        raise mistake from None
     foot = unit_of_measure("ft", dimension=Dimension.LENGTH)
     is_sound = (
         small.unit_of_measure.symbol == "in"
         and feet_place == 1.0
-        and feet >= 0.0
-        and small.value_si < foot.factor
+        and copysign(1.0, feet) > 0.0
+        and small.value_si < foot.factor * (1.0 - 1e-12)  # 12 × 0.0254 falls short of 0.3048
     )
     if not is_sound:
-        raise _malformed(text, "is not whole feet followed by fewer than 12 inches")
+        raise mistake
     return Parsed(
         value_si=feet * foot.factor + small.value_si,
         unit_of_measure=foot,

@@ -12,12 +12,13 @@ Two of them rest on a convention and not on a definition:
 Btu/lb is left out on purpose: charts in it count enthalpy from 0 °F and ours from 0 °C, so a factor
 alone would be 18 kJ/kg wrong.
 
-Source: nist_sp811, water_density
+Source: nist_sp811, exact_definitions, water_density
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 from ventwright.quantities.constants import (
     CONVENTIONAL_WATER_DENSITY_KG_M3,
@@ -74,7 +75,7 @@ _Row = tuple[str, float, str]
 _SIMPLE: dict[Dimension, tuple[_Row, ...]] = {
     Dimension.FLOW: (
         ("cfm", _CFM, "ft³/min; cf/m; cu ft/min; acfm; ft³·min⁻¹"),
-        ("L/s", _L, "lps; l·s⁻¹; ltr/s; litre/s; liter/s; dm³/s"),
+        ("L/s", _L, "lps; L/sec; L·s⁻¹; ltr/s; litre/s; liter/s; dm³/s"),
         ("m³/h", 1 / _H, "cmh; m³/hr; cbm/h; m³·h⁻¹"),
         ("m³/s", 1.0, "cms; m³·s⁻¹"),
         ("m³/min", 1 / _MIN, "cmm"),
@@ -239,6 +240,7 @@ def _split(aliases: str) -> tuple[str, ...]:
     return tuple(alias for alias in aliases.split("; ") if alias)
 
 
+@cache
 def units_of(dimension: Dimension) -> tuple[UnitOfMeasure, ...]:
     """Units of measure of one kind of quantity, the most used first.
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from ventwright.ducts import FanLaw, Law, Terms, series
@@ -14,8 +14,30 @@ from ventwright.quantities.words import Side
 NOMINAL_FLOW_M3_S = 0.01
 """Starting flow of a terminal whose design flow is unknown."""
 
-CurveRow = tuple[int, Callable[[float], tuple[float, float]], float]
+Function = Callable[[float], tuple[float, float]]
+CurveRow = tuple[int, Function, float]
 """Entry, function of a curve, factor on its drop."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Parts:
+    """The laws of one entry taken apart; the loss ratio acts on the passive ones only.
+
+    Parameters
+    ----------
+    laws
+        As given.
+    passive, fans
+        Terms of the passive laws and of the fans, each summed.
+    passive_functions, fan_functions
+        Functions of their curves.
+    """
+
+    laws: tuple[Law, ...]
+    passive: Terms
+    fans: Terms
+    passive_functions: tuple[Function, ...]
+    fan_functions: tuple[Function, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,12 +127,10 @@ class Prepared:
         Names and shape.
     order
         Order of the sweeps.
-    laws
-        Laws of each entry.
+    parts
+        Laws of each entry, as given and taken apart.
     loss_ratio
         Factor on the passive laws of each entry.
-    passive, fans
-        The laws of each entry taken apart: passive ones summed, fans summed.
     constant, linear, quadratic
         Coefficients of each entry, factor included.
     curves
@@ -123,10 +143,8 @@ class Prepared:
 
     layout: Layout
     order: Order
-    laws: tuple[tuple[Law, ...], ...]
+    parts: tuple[Parts, ...]
     loss_ratio: tuple[float, ...]
-    passive: tuple[Terms, ...]
-    fans: tuple[Terms, ...]
     constant: tuple[float, ...]
     linear: tuple[float, ...]
     quadratic: tuple[float, ...]
@@ -161,21 +179,15 @@ class Prepared:
         UserError
             Unknown name, or a law whose numbers can't be used.
         """
-        laws = list(self.laws)
-        passive, fans = list(self.passive), list(self.fans)
-        for name, new in changes.items():
-            i = self.entry(name)
-            laws[i] = new
-            passive[i], fans[i] = _apart(new)
-        was = [terms.is_closed for terms in self.passive]
+        parts = list(self.parts)
+        for name, laws in changes.items():
+            parts[self.entry(name)] = _apart(laws)
         order = self.order
-        if was != [terms.is_closed for terms in passive]:
-            order = _order(self.layout, passive)
-        return _assembled(
-            replace(self, order=order, laws=tuple(laws)),
-            passive=tuple(passive),
-            fans=tuple(fans),
-            loss_ratio=self.loss_ratio,
+        if _closed(self.parts) != _closed(parts):
+            order = _order(self.layout, parts)
+        changed = [self.layout.index[name] for name in changes]
+        return _reckoned(
+            replace(self, order=order), parts=tuple(parts), loss_ratio=self.loss_ratio, at=changed
         )
 
     def with_loss_ratios(self, ratios: Mapping[str, float]) -> Prepared:
@@ -197,7 +209,8 @@ class Prepared:
                 msg = f"loss ratio of '{name}' is {ratio}: a finite factor above 0 is accepted"
                 raise UserError(msg)
             new[self.entry(name)] = ratio
-        return _assembled(self, passive=self.passive, fans=self.fans, loss_ratio=tuple(new))
+        changed = [self.layout.index[name] for name in ratios]
+        return _reckoned(self, parts=self.parts, loss_ratio=tuple(new), at=changed)
 
     def with_speeds(self, speeds: Mapping[str, float]) -> Prepared:
         """Set the speed of every fan in some shared paths (or links).
@@ -209,7 +222,7 @@ class Prepared:
         """
         changes = {}
         for name, speed_frac in speeds.items():
-            laws = self.laws[self.entry(name)]
+            laws = self.parts[self.entry(name)].laws
             if not any(isinstance(law, FanLaw) for law in laws):
                 msg = f"'{name}' has no fan whose speed could be set"
                 raise UserError(msg)
@@ -270,24 +283,20 @@ def prepare(network: Network) -> Prepared:
     layout = _layout(network, rows)
     openings = [opening for zone in network.zones for opening in zone.openings]
     laws = tuple(link.laws for _, link in rows) + tuple((o.law,) for o in openings)
-    apart = [_apart(group) for group in laws]
-    passive = tuple(pair[0] for pair in apart)
+    parts = tuple(_apart(group) for group in laws)
     bare = Prepared(
         layout=layout,
-        order=_order(layout, passive),
-        laws=laws,
-        loss_ratio=(),
-        passive=(),
-        fans=(),
-        constant=(),
-        linear=(),
-        quadratic=(),
+        order=_order(layout, parts),
+        parts=parts,
+        loss_ratio=(1.0,) * len(parts),
+        constant=(0.0,) * len(parts),
+        linear=(0.0,) * len(parts),
+        quadratic=(0.0,) * len(parts),
         curves=(),
         zone_pressure_pa=tuple(zone.pressure_pa for zone in network.zones),
         other_inflow_m3_s=tuple(zone.other_inflow_m3_s for zone in network.zones),
     )
-    fans = tuple(pair[1] for pair in apart)
-    return _assembled(bare, passive=passive, fans=fans, loss_ratio=(1.0,) * len(laws))
+    return _reckoned(bare, parts=parts, loss_ratio=bare.loss_ratio, at=range(len(parts)))
 
 
 def _rows(network: Network) -> list[tuple[Tree, Link]]:
@@ -350,53 +359,62 @@ def _start(links: list[Link], index: Mapping[str, int]) -> tuple[float, ...]:
     return tuple(flow)
 
 
-def _order(layout: Layout, passive: tuple[Terms, ...] | list[Terms]) -> Order:
-    entries = range(len(layout.parent))
-    is_open = [not terms.is_closed for terms in passive]
-    inner = tuple((i, layout.parent[i]) for i in entries if is_open[i] and layout.zone[i] < 0)
+def _closed(parts: Sequence[Parts]) -> list[bool]:
+    return [part.passive.is_closed or part.fans.is_closed for part in parts]
+
+
+def _order(layout: Layout, parts: Sequence[Parts]) -> Order:
+    closed = _closed(parts)
+    rows = tuple(zip(range(len(layout.parent)), layout.parent, layout.zone, strict=True))
+    inner = tuple((i, parent) for i, parent, zone in rows if zone < 0 and not closed[i])
     return Order(
         inner=inner,
         inner_up=inner[::-1],
-        leaves=tuple(
-            (i, layout.parent[i], layout.zone[i])
-            for i in entries
-            if is_open[i] and layout.zone[i] >= 0
-        ),
-        cut=tuple(i for i in entries if not is_open[i] and layout.zone[i] < 0),
-        opening=tuple(row for row in layout.opening if is_open[row[0]]),
+        leaves=tuple(row for row in rows if row[2] >= 0 and not closed[row[0]]),
+        cut=tuple(i for i, _, zone in rows if zone < 0 and closed[i]),
+        opening=tuple(row for row in layout.opening if not closed[row[0]]),
     )
 
 
-def _apart(laws: tuple[Law, ...]) -> tuple[Terms, Terms]:
+def _apart(laws: tuple[Law, ...]) -> Parts:
     passive = series(tuple(law for law in laws if not isinstance(law, FanLaw)))
-    return passive, series(tuple(law for law in laws if isinstance(law, FanLaw)))
-
-
-def _assembled(
-    base: Prepared,
-    *,
-    passive: tuple[Terms, ...],
-    fans: tuple[Terms, ...],
-    loss_ratio: tuple[float, ...],
-) -> Prepared:
-    """Sum the terms of each entry; a closed one becomes a plain linear law nobody reads."""
-    constant, linear, quadratic = [], [], []
-    curves: list[CurveRow] = []
-    for i, (loss, fan, ratio) in enumerate(zip(passive, fans, loss_ratio, strict=True)):
-        if loss.is_closed or fan.is_closed:
-            constant.append(0.0)
-            linear.append(1.0)
-            quadratic.append(0.0)
-            continue
-        constant.append(loss.constant_pa * ratio + fan.constant_pa)
-        linear.append(loss.linear_pa_per_m3_s * ratio + fan.linear_pa_per_m3_s)
-        quadratic.append(loss.quadratic_pa_per_m6_s2 * ratio + fan.quadratic_pa_per_m6_s2)
-        curves += [(i, curve.function(), ratio) for curve in loss.curves]
-        curves += [(i, curve.function(), 1.0) for curve in fan.curves]
-    return replace(
-        base,
+    fans = series(tuple(law for law in laws if isinstance(law, FanLaw)))
+    return Parts(
+        laws=laws,
         passive=passive,
         fans=fans,
+        passive_functions=tuple(curve.function() for curve in passive.curves),
+        fan_functions=tuple(curve.function() for curve in fans.curves),
+    )
+
+
+def _reckoned(
+    base: Prepared,
+    *,
+    parts: tuple[Parts, ...],
+    loss_ratio: tuple[float, ...],
+    at: Iterable[int],
+) -> Prepared:
+    """Reckon the coefficients of the changed entries anew.
+
+    A closed entry becomes a plain linear law that no sweep reads.
+    """
+    constant, linear, quadratic = list(base.constant), list(base.linear), list(base.quadratic)
+    changed = set(at)
+    curves = [row for row in base.curves if row[0] not in changed]
+    for i in changed:
+        loss, fan, ratio = parts[i].passive, parts[i].fans, loss_ratio[i]
+        if loss.is_closed or fan.is_closed:
+            constant[i], linear[i], quadratic[i] = 0.0, 1.0, 0.0
+            continue
+        constant[i] = loss.constant_pa * ratio + fan.constant_pa
+        linear[i] = loss.linear_pa_per_m3_s * ratio + fan.linear_pa_per_m3_s
+        quadratic[i] = loss.quadratic_pa_per_m6_s2 * ratio + fan.quadratic_pa_per_m6_s2
+        curves += [(i, function, ratio) for function in parts[i].passive_functions]
+        curves += [(i, function, 1.0) for function in parts[i].fan_functions]
+    return replace(
+        base,
+        parts=parts,
         loss_ratio=loss_ratio,
         constant=tuple(constant),
         linear=tuple(linear),

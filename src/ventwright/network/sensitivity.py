@@ -119,9 +119,6 @@ def respond(
             offset[prepared.entry(name)] -= value
     else:
         offset = [-value for value in rise_pa]
-    for i, terms in enumerate(prepared.passive):
-        if terms.is_closed:
-            offset[i] = 0.0
     zones = prepared.layout.zone_names
     zone_pa = [0.0] * len(zones)
     inflow = [0.0] * len(zones)
@@ -164,12 +161,10 @@ def rise_of(solution: Solution, parameter: Parameter) -> tuple[int, float] | Non
     if isinstance(parameter, Rise):
         return i, 1.0
     flow = solution.flow_m3_s[i]
-    fans = [law for law in prepared.laws[i] if isinstance(law, FanLaw)]
+    fans = [law for law in prepared.parts[i].laws if isinstance(law, FanLaw)]
     if isinstance(parameter, FanSpeed):
         return i, sum(fan.speed_slope_pa(flow) for fan in fans)
-    if prepared.passive[i].is_closed:
-        return i, 0.0
-    lift = prepared.fans[i].drop_and_slope(flow)[0] if fans else 0.0
+    lift = prepared.parts[i].fans.drop_and_slope(flow)[0] if fans else 0.0
     return i, lift - solution.drop_pa[i]
 
 

@@ -199,7 +199,7 @@ def _suggestion(symbol: str, dimension: Dimension | None) -> str:
     if names:
         return f"did you mean {' or '.join(names)}?"
     if dimension is None:
-        return "write one of the units of measure listed in the manual"
+        return "write a unit of measure of the trade such as cfm, Pa, °F or m²"
     return f"{dimension.label} is wanted: {examples(dimension)}"
 
 

@@ -41,7 +41,10 @@ class Dimension(StrEnum):
     HEAT_RATE = "heat_rate"
     DENSITY = "density"
     FLOW_FACTOR = "flow_factor"
-    """Flow per square root of pressure: flow = factor · √pressure; m³/s per √Pa inside."""
+    """Flow per square root of pressure: flow = factor · √pressure; m³/s per √Pa inside.
+
+    Its suffix is never needed: ``flow_factor`` says by itself what it is.
+    """
     ANGLE = "angle"
     TURNS = "turns"
     SOUND_LEVEL = "sound_level"
@@ -86,7 +89,7 @@ _ABOUT = {
     Dimension.MOISTURE_RATE: ("kg_s", "a moisture rate"),
     Dimension.HEAT_RATE: ("w", "a heat rate"),
     Dimension.DENSITY: ("kg_m3", "a density"),
-    Dimension.FLOW_FACTOR: ("factor", "a flow factor"),
+    Dimension.FLOW_FACTOR: ("m3_s_sqrt_pa", "a flow factor"),
     Dimension.ANGLE: ("deg", "an angle"),
     Dimension.TURNS: ("turns", "a number of turns"),
     Dimension.SOUND_LEVEL: ("db_a", "a sound level"),

@@ -60,6 +60,7 @@ _FACTOR_WATER = (
 _MAGNUS_WATER = (17.62, 243.12)
 _MAGNUS_ICE = (22.46, 272.62)
 _MAGNUS_LOG_PRESSURE = math.log(611.2)
+_TYPICAL_ENHANCEMENT = 1.004
 
 
 class Maths(Protocol):
@@ -168,8 +169,8 @@ def saturation_temperature_c(
 ) -> Number:
     """Temperature at which a vapour pressure saturates: the dew point, or the frost point.
 
-    Three Newton steps on the logarithm of the pressure from Magnus's inverse, which start within a
-    few hundredths of a kelvin and end within 1e-9 K. Below the triple point's pressure the answer
+    Two Newton steps on the logarithm of the pressure from Magnus's inverse, which start within a
+    tenth of a kelvin and end within 1e-7 K up to 60 °C and 2e-5 K up to 90 °C. Below the triple point's pressure the answer
     is kept at or below the triple point and above it at or above, so it never falls while the
     vapour pressure rises.
 
@@ -202,10 +203,9 @@ def saturation_temperature_c(
     curve = pick(maths, below, _curve_below(over), _WATER)
     factor = pick(maths, below, _factor_below(over), _FACTOR_WATER)
     wanted = maths.log(vapour_pressure_pa)
-    temperature = magnus_temperature_c(
-        maths, vapour_pressure_pa=vapour_pressure_pa, over=over, below=below
-    )
-    for _ in range(3):
+    pure = vapour_pressure_pa / _TYPICAL_ENHANCEMENT if is_enhanced else vapour_pressure_pa
+    temperature = magnus_temperature_c(maths, vapour_pressure_pa=pure, over=over, below=below)
+    for _ in range(2):
         kelvin = temperature + ICE_POINT_K
         log_pressure = _log_pure_pressure(maths, kelvin, curve)
         slope = _slope(kelvin, curve)

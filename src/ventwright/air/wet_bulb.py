@@ -20,7 +20,7 @@ from ventwright.quantities.words import HumidityOver
 _WATER_BULB = (2_501_000.0, 2326.0, 4186.0)
 _ICE_BULB = (2_830_000.0, 240.0, 2100.0)
 _LEAST_LATENT_HEAT_J_KG = 2.28e6
-_NEWTON_STEPS = 7
+_NEWTON_STEPS = 6
 
 
 def humidity_ratio_from_wet_bulb_kg_kg(

@@ -16,6 +16,12 @@ from ventwright.house.files import (
     station_from,
     station_text,
 )
+from ventwright.house.hints import (
+    dimension_of,
+    hints_of,
+    key_of,
+    wanted,
+)
 from ventwright.house.instrument import (
     AirReference,
     FlowChannel,
@@ -31,13 +37,9 @@ from ventwright.house.parse import (
     UNREADABLE,
     Reader,
     Unreadable,
-    dimension_of,
-    hints_of,
-    key_of,
     near_words,
     read_record,
     read_value,
-    wanted,
 )
 from ventwright.house.plan import (
     Branch,

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import fields, replace
 
 from ventwright.house.check import check_house, check_visit
+from ventwright.house.hints import hints_of
 from ventwright.house.parse import Reader, read_record, read_value
 from ventwright.house.plan import House
 from ventwright.house.reading import (
@@ -26,6 +27,7 @@ VISIT_SCHEMA = "ventwright-visit-1"
 _HEAD_KEYS = tuple(
     f.name for f in fields(Reading) if f.name not in {"look", "typed", "station", "method"}
 )
+_BESIDE_LOOK = (*_HEAD_KEYS, "method", "station", "filter_side", "system", "typed")
 
 
 def parse_house(
@@ -62,6 +64,7 @@ def parse_visit(
     *,
     house: House | None = None,
     number_style: NumberStyle | None = None,
+    further_readings: tuple[Reading, ...] = (),
 ) -> tuple[Visit | None, tuple[Problem, ...]]:
     """The visit of a file; each reading that can be read is kept, whatever stands beside it.
 
@@ -73,6 +76,9 @@ def parse_visit(
         The house it speaks of, to check that stations and settings exist.
     number_style
         As in `parse_house`.
+    further_readings
+        Readings of the same visit that were typed elsewhere, such as in a table beside the file;
+        they come last.
 
     Returns
     -------
@@ -104,7 +110,7 @@ def parse_visit(
         )
     if visit is None:
         return None, tuple(reader.problems)
-    visit = replace(visit, readings=tuple(readings))
+    visit = replace(visit, readings=(*readings, *further_readings))
     return visit, tuple(reader.problems) + check_visit(visit, house)
 
 
@@ -139,41 +145,53 @@ def parse_reading(mapping: object, *, where: str, reader: Reader) -> Reading | N
         )
         return None
     start = len(reader.typed)
-    method = read_value(Method, mapping.get("method", ""), where=f"{where}.method", reader=reader)
+    method = _read_method(mapping, where=where, reader=reader)
     station = _read_station(mapping, where=where, reader=reader)
-    if not isinstance(method, Method) or station is None:
-        return None
-    used = {*_HEAD_KEYS, "method", "station", "filter_side", "system"}
-    rest = {k: v for k, v in mapping.items() if k not in used}
-    look = read_record(LOOK_OF_METHOD[method], rest, where=where, reader=reader)
-    if look is None:
-        return None
-    typed = tuple(
+    look: object = None
+    if method is not None:
+        look = read_record(
+            LOOK_OF_METHOD[method], mapping, where=where, reader=reader, beside=_BESIDE_LOOK
+        )
+    typed: object = tuple(
         TypedText(key=path.removeprefix(where + "."), text=text)
         for path, text in reader.typed[start:]
     )
+    if "typed" in mapping:
+        hint = hints_of(Reading)["typed"]
+        typed = read_value(hint, mapping["typed"], where=f"{where}.typed", reader=reader)
     head = {k: mapping[k] for k in _HEAD_KEYS if k in mapping}
     given = {"look": look, "typed": typed, "station": station, "method": method}
-    return read_record(Reading, head, where=where, reader=reader, given=given)
+    reading = read_record(Reading, head, where=where, reader=reader, given=given)
+    is_whole = look is not None and station is not None and isinstance(typed, tuple)
+    return reading if is_whole else None
+
+
+def _read_method(mapping: Mapping[object, object], *, where: str, reader: Reader) -> Method | None:
+    if "method" not in mapping:
+        reader.missing("method", Method, where=f"{where}.method")
+        return None
+    method = read_value(Method, mapping["method"], where=f"{where}.method", reader=reader)
+    return method if isinstance(method, Method) else None
 
 
 def _read_station(
     mapping: Mapping[object, object], *, where: str, reader: Reader
 ) -> Station | None:
+    parts = {
+        key: read_value(hint, mapping[key], where=f"{where}.{key}", reader=reader)
+        for key, hint in (("filter_side", FilterSide), ("system", str))
+        if key in mapping
+    }
+    side, system = parts.get("filter_side"), parts.get("system")
     text = mapping.get("station")
-    side: object = None
-    if "filter_side" in mapping:
-        side = read_value(
-            FilterSide, mapping["filter_side"], where=f"{where}.filter_side", reader=reader
-        )
-    system = mapping.get("system")
     station = station_from(text) if isinstance(text, str) else None
     if station is None:
         ports = ", ".join(a.value for a in AirKind)
+        is_missing = "station" not in mapping
         reader.mistake(
-            code="unknown-station",
+            code="missing-key" if is_missing else "unknown-station",
             where=f"{where}.station",
-            message=f"{text!r} names no station",
+            message="'station' is missing" if is_missing else f"{text!r} names no station",
             remedy=f"write one of {ports}, or unit, house, branch:ID, terminal:ID, room:ID, "
             "surface:ID",
         )

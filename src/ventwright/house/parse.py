@@ -12,8 +12,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import MISSING, Field, dataclass, field, fields, is_dataclass
 from datetime import date, datetime
 from enum import StrEnum
-from typing import Annotated, Any, TypeVar, Union, get_args, get_origin, get_type_hints
+from typing import Annotated, Any, TypeVar, Union, get_args, get_origin
 
+from ventwright.house.hints import dimension_of, hints_of, in_words, key_of, spaced, wanted
+from ventwright.house.ranges import check_range, last_key
 from ventwright.quantities import (
     Dimension,
     NumberStyle,
@@ -42,72 +44,21 @@ class Reader:
             )
         )
 
+    def missing(self, key: str, hint: Any, *, where: str) -> None:
+        """Note a key that must be there and is not."""
+        self.mistake(
+            code="missing-key",
+            where=where,
+            message=f"'{key}' is missing",
+            remedy=f"write {key} = {wanted(hint)}",
+        )
+
 
 class Unreadable:
     """Marks a value that could not be read; its problem has been noted."""
 
 
 UNREADABLE = Unreadable()
-_HINTS: dict[type, dict[str, Any]] = {}
-
-
-def hints_of(record: type) -> dict[str, Any]:
-    """Resolved annotations of a dataclass, kept for the next call.
-
-    Parameters
-    ----------
-    record
-        A dataclass of the record.
-
-    >>> from ventwright.house.plan import Room
-    >>> sorted(hints_of(Room))[:3]
-    ['floor_area_m2', 'id', 'kind']
-    """
-    found = _HINTS.get(record)
-    if found is None:
-        found = _HINTS[record] = get_type_hints(record, include_extras=True)
-    return found
-
-
-def dimension_of(hint: Any) -> Dimension | None:
-    """The kind of quantity in an annotation, through ``None`` and tuples.
-
-    Parameters
-    ----------
-    hint
-        An annotation as `hints_of` gives it.
-
-    >>> from ventwright.quantities import FlowM3S
-    >>> dimension_of(FlowM3S | None).value
-    'flow'
-    """
-    if get_origin(hint) is Annotated:
-        return next((m for m in get_args(hint)[1:] if isinstance(m, Dimension)), None)
-    for part in get_args(hint):
-        found = dimension_of(part)
-        if found is not None:
-            return found
-    return None
-
-
-def key_of(name: str, hint: Any) -> str:
-    """The key under which a field is typed: its name without the suffix of its quantity.
-
-    Parameters
-    ----------
-    name
-        Field name.
-    hint
-        Its annotation.
-
-    >>> from ventwright.quantities import FlowM3S
-    >>> key_of("design_flow_m3_s", FlowM3S)
-    'design_flow'
-    """
-    dimension = dimension_of(hint)
-    if dimension is None:
-        return name
-    return name.removesuffix("_" + dimension.suffix)
 
 
 def read_record(
@@ -117,6 +68,7 @@ def read_record(
     where: str,
     reader: Reader,
     given: Mapping[str, object] | None = None,
+    beside: Iterable[str] = (),
 ) -> T | None:
     """Read one dataclass of the record from a mapping.
 
@@ -132,6 +84,8 @@ def read_record(
         Collects problems and typed texts.
     given
         Fields already known, which must not be typed.
+    beside
+        Keys of the same mapping that others read.
 
     Returns
     -------
@@ -149,7 +103,8 @@ def read_record(
         return None
     values: dict[str, object] = dict(given or {})
     known = _fields_by_key(record, skip=values.keys())
-    _note_unknown(mapping, known, where=where, reader=reader, record=record)
+    accepted = (*known, *beside)
+    _note_unknown(mapping, accepted, where=where, reader=reader, record=record)
     complete = True
     for key, (one, hint) in known.items():
         path = f"{where}.{key}" if where else key
@@ -158,12 +113,7 @@ def read_record(
         if key in mapping:
             value = read_value(hint, mapping[key], where=path, reader=reader)
         elif is_required:
-            reader.mistake(
-                code="missing-key",
-                where=path,
-                message=f"'{key}' is missing",
-                remedy=f"write {key} = {wanted(hint)}",
-            )
+            reader.missing(key, hint, where=path)
         if value is not UNREADABLE:
             values[one.name] = value
         elif is_required:
@@ -183,7 +133,7 @@ def _fields_by_key(record: type, *, skip: Iterable[str]) -> dict[str, tuple[Fiel
 
 def _note_unknown(
     mapping: Mapping[object, object],
-    known: Mapping[str, object],
+    known: tuple[str, ...],
     *,
     where: str,
     reader: Reader,
@@ -197,7 +147,7 @@ def _note_unknown(
         reader.mistake(
             code="unknown-key",
             where=f"{where}.{key}" if where else str(key),
-            message=f"'{key}' is not a key of {_words(record.__name__)}",
+            message=f"'{key}' is not a key of {spaced(record.__name__)}",
             remedy=hint,
         )
 
@@ -266,6 +216,7 @@ def _read_quantity(hint: Any, value: object, *, where: str, reader: Reader) -> o
         return UNREADABLE
     try:
         found = parse(text, dimension=dimension, number_style=reader.number_style)
+        check_range(found.value_si, dimension=dimension, text=text, key=last_key(where))
     except QuantityError as mistake:
         reader.mistake(
             code=mistake.code, where=where, message=mistake.message, remedy=mistake.remedy
@@ -301,7 +252,7 @@ def _read_plain(hint: Any, value: object, *, where: str, reader: Reader) -> obje
     reader.mistake(
         code="wrong-kind",
         where=where,
-        message=f"{value!r} is not {_KINDS.get(hint, 'readable here')}",
+        message=f"{value!r} is not {in_words(hint)}",
         remedy=f"write {wanted(hint)}",
     )
     return UNREADABLE
@@ -315,7 +266,7 @@ def _read_word(hint: type[StrEnum], value: object, *, where: str, reader: Reader
     reader.mistake(
         code="unknown-word",
         where=where,
-        message=f"{value!r} is not one of the words for {_words(hint.__name__)}"
+        message=f"{value!r} is not one of the words for {spaced(hint.__name__)}"
         + (f"; did you mean {near}?" if near else ""),
         remedy="accepted: " + ", ".join(words),
     )
@@ -325,6 +276,10 @@ def _read_word(hint: type[StrEnum], value: object, *, where: str, reader: Reader
 def _in_utc(value: datetime, *, where: str, reader: Reader) -> object:
     from datetime import UTC
 
+    try:
+        in_utc = value.astimezone(UTC)
+    except OverflowError:
+        value = value.replace(tzinfo=None)
     if value.tzinfo is None:
         reader.mistake(
             code="time-without-zone",
@@ -333,58 +288,4 @@ def _in_utc(value: datetime, *, where: str, reader: Reader) -> object:
             remedy="write the offset, e.g. 2026-03-04T09:20:00-07:00",
         )
         return UNREADABLE
-    return value.astimezone(UTC)
-
-
-_KINDS: dict[Any, str] = {
-    bool: "true or false",
-    str: "a text in quotes",
-    datetime: "a date with time and offset",
-    date: "a date",
-}
-_SAMPLES: dict[Any, str] = {
-    bool: "true or false",
-    str: '"…"',
-    datetime: "2026-03-04T09:20:00-07:00",
-    date: "2026-03-04",
-}
-_QUANTITY_SAMPLES = {
-    Dimension.FLOW: '"25 cfm"',
-    Dimension.PRESSURE: '"6.2 Pa"',
-    Dimension.TEMPERATURE: '"68 °F"',
-    Dimension.TEMPERATURE_DIFF: '"0.5 K"',
-    Dimension.VELOCITY: '"310 fpm"',
-    Dimension.LENGTH: '"6 in"',
-    Dimension.AREA: '"9 in²"',
-    Dimension.VOLUME: '"30 m³"',
-    Dimension.TIME: '"20 min"',
-    Dimension.POWER: '"60 W"',
-    Dimension.FRACTION: '"48 %"',
-    Dimension.COUNT: "a plain number",
-}
-
-
-def wanted(hint: Any) -> str:
-    """What a field of this annotation looks like when typed, for messages.
-
-    Parameters
-    ----------
-    hint
-        Annotation.
-
-    >>> from ventwright.quantities import FlowM3S
-    >>> wanted(FlowM3S)
-    '"25 cfm"'
-    """
-    dimension = dimension_of(hint)
-    if dimension is not None:
-        return _QUANTITY_SAMPLES.get(dimension, f"{dimension.label} with its unit of measure")
-    inner = next((a for a in get_args(hint) if a is not type(None)), hint)
-    if isinstance(inner, type) and issubclass(inner, StrEnum):
-        return "one of " + ", ".join(e.value for e in inner)
-    return _SAMPLES.get(inner, "a table" if is_dataclass(inner) else '"…"')
-
-
-def _words(name: str) -> str:
-    """``WalkThroughItem`` → ``walk through item``."""
-    return "".join(" " + c.lower() if c.isupper() else c for c in name).strip()
+    return in_utc

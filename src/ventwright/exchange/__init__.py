@@ -1,0 +1,15 @@
+"""Files people write: their text, line numbers in problems, and canonical JSON of the record.
+
+House and visit files in TOML, readings in CSV, both read with the parser of `house`; the record
+written back as TOML and as canonical JSON; the JSON Schemas of what may be typed.
+"""
+
+from ventwright.exchange.files import (
+    read_house,
+    read_visit,
+)
+
+__all__ = [
+    "read_house",
+    "read_visit",
+]

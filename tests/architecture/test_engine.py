@@ -76,6 +76,18 @@ def test_engine_reads_no_clock_disk_or_hidden_random_numbers() -> None:
     assert not wrong, "\n".join(wrong)
 
 
+def test_records_are_made_by_the_cheap_decorator() -> None:
+    """The standard one costs more than half of the engine's import; see decision 0007."""
+    wrong = [
+        module.at(node)
+        for module in sources.modules(sources.ENGINE)
+        for node in ast.walk(module.tree)
+        if isinstance(node, ast.ImportFrom) and node.module == "dataclasses"
+        if module.path.name != "records.py" and "dataclass" in {name.name for name in node.names}
+    ]
+    assert not wrong, "\n".join(wrong)
+
+
 def test_engine_loads_no_third_party_package_but_annotated_types() -> None:
     rooms = sources.existing(sources.ENGINE)
     assert rooms

@@ -13,6 +13,7 @@ from ventwright.air.states import (
     LOWEST_DEW_POINT_C,
     LOWEST_HUMIDITY_RATIO_KG_KG,
     LOWEST_PRESSURE_PA,
+    LOWEST_WET_BULB_C,
     SATURATION_ROUNDING_FRAC,
     MoistAir,
     check_range,
@@ -240,9 +241,9 @@ def _check_given(given: Mapping[str, float]) -> None:
             LOWEST_HUMIDITY_RATIO_KG_KG,
             HIGHEST_HUMIDITY_RATIO_KG_KG,
         )
-    for name in ("dew_point_c", "wet_bulb_c"):
+    for name, lowest in (("dew_point_c", LOWEST_DEW_POINT_C), ("wet_bulb_c", LOWEST_WET_BULB_C)):
         if name in given:
-            check_range(name, given[name], LOWEST_DEW_POINT_C, HIGHEST_TEMPERATURE_C)
+            check_range(name, given[name], lowest, HIGHEST_TEMPERATURE_C)
     enthalpy = given.get("enthalpy_j_kg")
     if enthalpy is not None:
         check_range("enthalpy_j_kg", enthalpy, -41_000.0, 4.1e6)

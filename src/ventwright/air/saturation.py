@@ -1,8 +1,9 @@
 """Saturation of moist air over water and over ice, and its inverse, the dew or frost point.
 
 The curves are Hyland and Wexler's for pure water, corrected for the presence of air by Greenspan's
-enhancement factor. A plane (`HumidityOver`) only matters below the triple point: above it there is
-no ice, so both planes give the same number.
+enhancement factor. A plane (`HumidityOver`) only matters below the ice point: above it there is no
+ice, so both planes give the same number. Pure ice and water meet at the triple point, 0.01 °C;
+under air they meet at 0 °C, which the enhanced curves show to 0.003 K.
 """
 
 from __future__ import annotations
@@ -17,8 +18,7 @@ Number = Any
 """A float with `math`, an array of floats with `numpy`; all arrays of one call broadcast."""
 
 TRIPLE_POINT_C = 0.01
-
-_TRIPLE_POINT_K = ICE_POINT_K + TRIPLE_POINT_C
+ICE_POINT_C = 0.0
 
 # ln p = c0/T + c1 + c2 T + c3 T² + c4 T³ + c5 T⁴ + c6 ln T (T in kelvin, p in pascal).
 # Source: hyland_wexler_1983, as printed in ashrae_hof_2017_ch1 equations 5 and 6.
@@ -97,7 +97,7 @@ def saturation_pressure_pa(
     pressure_pa
         Barometric pressure [Pa].
     over
-        Plane below the triple point.
+        Plane below the ice point.
     is_enhanced
         Whether to apply the enhancement factor.
 
@@ -112,7 +112,7 @@ def saturation_pressure_pa(
     ...                              over=HumidityOver.ICE, is_enhanced=False), 1)
     3169.2
     """
-    below = temperature_c < TRIPLE_POINT_C
+    below = temperature_c < _ice_point_c(is_enhanced)
     curve = pick(maths, below, _curve_below(over), _WATER)
     log_pressure = _log_pure_pressure(maths, temperature_c + ICE_POINT_K, curve)
     if is_enhanced:
@@ -139,7 +139,7 @@ def enhancement_factor(
     pressure_pa
         Barometric pressure [Pa], above the saturation pressure.
     over
-        Plane below the triple point.
+        Plane below the ice point.
 
     Returns
     -------
@@ -152,10 +152,10 @@ def enhancement_factor(
     ...                          over=HumidityOver.ICE), 4)
     1.0041
     """
-    pure = saturation_pressure_pa(
-        maths, temperature_c=temperature_c, pressure_pa=pressure_pa, over=over, is_enhanced=False
-    )
-    factor = pick(maths, temperature_c < TRIPLE_POINT_C, _factor_below(over), _FACTOR_WATER)
+    below = temperature_c < ICE_POINT_C
+    curve = pick(maths, below, _curve_below(over), _WATER)
+    factor = pick(maths, below, _factor_below(over), _FACTOR_WATER)
+    pure = maths.exp(_log_pure_pressure(maths, temperature_c + ICE_POINT_K, curve))
     return maths.exp(_log_enhancement(maths, temperature_c, pressure_pa / pure, factor))
 
 
@@ -170,9 +170,8 @@ def saturation_temperature_c(
     """Temperature at which a vapour pressure saturates: the dew point, or the frost point.
 
     Two Newton steps on the logarithm of the pressure from Magnus's inverse, which start within a
-    tenth of a kelvin and end within 1e-7 K up to 60 °C and 2e-5 K up to 90 °C. Below the triple point's pressure the answer
-    is kept at or below the triple point and above it at or above, so it never falls while the
-    vapour pressure rises.
+    tenth of a kelvin and end within 1e-7 K up to 60 °C and 2e-5 K up to 90 °C. The answer is kept
+    on its side of the ice point, so it never falls while the vapour pressure rises.
 
     Parameters
     ----------
@@ -183,7 +182,7 @@ def saturation_temperature_c(
     pressure_pa
         Barometric pressure [Pa].
     over
-        Plane below the triple point: `ICE` gives the frost point there, `WATER` the dew point.
+        Plane below the ice point: `ICE` gives the frost point there, `WATER` the dew point.
     is_enhanced
         Whether the enhancement factor applies.
 
@@ -198,8 +197,8 @@ def saturation_temperature_c(
     ...                                over=HumidityOver.ICE, is_enhanced=False), 2)
     9.27
     """
-    triple = _triple_point_pressure_pa(maths, pressure_pa, is_enhanced)
-    below = vapour_pressure_pa < triple
+    ice_point_c = _ice_point_c(is_enhanced)
+    below = vapour_pressure_pa < _ice_point_pressure_pa(maths, pressure_pa, is_enhanced)
     curve = pick(maths, below, _curve_below(over), _WATER)
     factor = pick(maths, below, _factor_below(over), _FACTOR_WATER)
     wanted = maths.log(vapour_pressure_pa)
@@ -216,12 +215,12 @@ def saturation_temperature_c(
             )
         temperature = temperature + (wanted - log_pressure) / slope
     if maths is math:
-        return min(temperature, TRIPLE_POINT_C) if below else max(temperature, TRIPLE_POINT_C)
+        return min(temperature, ice_point_c) if below else max(temperature, ice_point_c)
     array: Any = maths
     return array.where(
         below,
-        array.minimum(temperature, TRIPLE_POINT_C),
-        array.maximum(temperature, TRIPLE_POINT_C),
+        array.minimum(temperature, ice_point_c),
+        array.maximum(temperature, ice_point_c),
     )
 
 
@@ -237,7 +236,7 @@ def log_pressure_slope(maths: Maths, *, temperature_c: Number, over: HumidityOve
     temperature_c
         Temperature [°C], −100 to 100.
     over
-        Plane below the triple point.
+        Plane below the ice point.
 
     Returns
     -------
@@ -249,7 +248,7 @@ def log_pressure_slope(maths: Maths, *, temperature_c: Number, over: HumidityOve
     >>> round(log_pressure_slope(math, temperature_c=20.0, over=HumidityOver.ICE), 4)
     0.0619
     """
-    curve = pick(maths, temperature_c < TRIPLE_POINT_C, _curve_below(over), _WATER)
+    curve = pick(maths, temperature_c < ICE_POINT_C, _curve_below(over), _WATER)
     return _slope(temperature_c + ICE_POINT_K, curve)
 
 
@@ -267,9 +266,9 @@ def magnus_temperature_c(
     vapour_pressure_pa
         Vapour pressure [Pa].
     over
-        Plane below the triple point.
+        Plane below the ice point.
     below
-        Whether the answer lies below the triple point (a bool, or an array of them).
+        Whether the answer lies below the ice point (a bool, or an array of them).
 
     Returns
     -------
@@ -300,7 +299,7 @@ def pick(
     below
         A bool, or an array of them.
     lower
-        Coefficients of the curve below the triple point.
+        Coefficients of the curve below the ice point.
     upper
         Coefficients of the curve above it.
 
@@ -361,13 +360,20 @@ def _log_enhancement(
     return first * (1.0 - 1.0 / over_pressure) + second * (over_pressure - 1.0)
 
 
-def _triple_point_pressure_pa(maths: Maths, pressure_pa: Number, is_enhanced: bool) -> Number:
+def _ice_point_c(is_enhanced: bool) -> float:
+    """Where ice gives way to water: under air, or alone with its vapour."""
+    return ICE_POINT_C if is_enhanced else TRIPLE_POINT_C
+
+
+def _ice_point_pressure_pa(maths: Maths, pressure_pa: Number, is_enhanced: bool) -> Number:
     if not is_enhanced:
         return _PURE_TRIPLE_POINT_PA
-    over_pressure = pressure_pa / _PURE_TRIPLE_POINT_PA
-    return _PURE_TRIPLE_POINT_PA * maths.exp(
-        _log_enhancement(maths, TRIPLE_POINT_C, over_pressure, _FACTOR_WATER)
+    return _PURE_ICE_POINT_PA * maths.exp(
+        _log_enhancement(maths, ICE_POINT_C, pressure_pa / _PURE_ICE_POINT_PA, _FACTOR_WATER)
     )
 
 
-_PURE_TRIPLE_POINT_PA: float = math.exp(_log_pure_pressure(math, _TRIPLE_POINT_K, _WATER))
+_PURE_TRIPLE_POINT_PA: float = math.exp(
+    _log_pure_pressure(math, ICE_POINT_K + TRIPLE_POINT_C, _WATER)
+)
+_PURE_ICE_POINT_PA: float = math.exp(_log_pure_pressure(math, ICE_POINT_K, _WATER))

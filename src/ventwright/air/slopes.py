@@ -70,7 +70,7 @@ def sensitivities(air: MoistAir) -> Sensitivities:
     Analytic, from ``e = φ e_s(T)`` with ``s = d(ln e_s)/dT``: ``∂T_d/∂T = s(T)/s(T_d)``,
     ``∂T_d/∂φ = 1/(φ s(T_d))``, ``∂W/∂e = 0.621945 p/(p − e)²``, the rest by the chain rule. The
     enhancement factor's own small slopes are left out, which changes the slopes by less than
-    0.3 % (the dew point's with pressure, under 1e-6 K/Pa, is given as zero).
+    0.4 % (the dew point's with pressure, under 1e-6 K/Pa, is given as zero).
 
     Parameters
     ----------

@@ -200,14 +200,12 @@ def _with_vapour(vapour: float, given: Mapping[str, float], setting: Setting) ->
         )
         return setting.state((given["enthalpy_j_kg"] - at_zero) / per_kelvin, vapour_pa=vapour)
     wet = given["wet_bulb_c"]
-    check_range("wet_bulb_c", wet, LOWEST_TEMPERATURE_C, HIGHEST_TEMPERATURE_C)
     dry = setting.dry_at_bulb(wet, humidity_ratio)
     # Below the wet bulb the air is above saturation: the check at the bulb says by how much.
     return setting.state(max(dry, wet), vapour_pa=vapour)
 
 
 def _from_humidity_and_bulb(rel: float, wet: float, setting: Setting) -> MoistAir:
-    check_range("wet_bulb_c", wet, LOWEST_TEMPERATURE_C, HIGHEST_TEMPERATURE_C)
     if rel >= 1.0:
         return setting.state(wet, rel=rel)
 
@@ -215,9 +213,10 @@ def _from_humidity_and_bulb(rel: float, wet: float, setting: Setting) -> MoistAi
         humidity_ratio = setting.humidity_ratio(rel * setting.saturation_pa(dry_c))
         return humidity_ratio - setting.humidity_ratio_at_bulb(dry_c, wet)
 
-    highest = max(wet, _warmest(rel, setting))
+    lowest = max(wet, LOWEST_TEMPERATURE_C)
+    highest = max(lowest, _warmest(rel, setting))
     return setting.state(
-        _root(excess, lowest=wet, highest=highest, what="humidity and wet bulb"), rel=rel
+        _root(excess, lowest=lowest, highest=highest, what="humidity and wet bulb"), rel=rel
     )
 
 

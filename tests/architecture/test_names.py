@@ -22,6 +22,7 @@ UNIT = re.compile(
 DIMENSIONLESS = {
     *("ratio", "coeff", "factor", "exponent", "dof", "count", "index", "seed", "number", "digits"),
     *("line", "version", "effectiveness", "reynolds", "people", "bedrooms", "storey"),
+    *("iterations", "share"),
 }
 # Helpers whose subject is a number of any measure: the measure is whatever the caller's value has,
 # or that of the dimension handed in beside it (`_si`).

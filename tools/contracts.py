@@ -72,7 +72,7 @@ class RoomsContract(Contract):
             allowed = table[room] | {room}
             for imported in sorted(graph.find_modules_directly_imported_by(importer)):
                 output.verbose_print(verbose, f"{importer} imports {imported}")
-                if imported != ROOT and is_allowed(imported, allowed):
+                if is_allowed(imported, allowed):
                     continue
                 for detail in graph.get_import_details(importer=importer, imported=imported):
                     broken.append(

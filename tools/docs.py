@@ -32,36 +32,38 @@ def schema_pages() -> Pages:
 
 def command_pages() -> Pages:
     """Return one page that lists every command with its arguments and options."""
-    typer_main: Any = importlib.import_module("typer.main")
     cli: Any = importlib.import_module("ventwright.cli")
-    command = typer_main.get_command(cli.app)
-    lines = ["# Commands", "", "Generated from the program itself by `make docs`.", ""]
-    lines += _command_lines("ventwright", command)
+    lines = ["# Commands", "", "Written by the program itself: `make docs`.", ""]
+    lines += _command_lines(cli.build_parser())
     return {"cli.md": "\n".join(lines).rstrip() + "\n"}
 
 
-def _command_lines(path: str, command: Any) -> list[str]:
-    """Return the lines of one command and of those below it."""
-    lines = [f"## `{path}`", "", (command.help or "").strip(), ""]
-    shown = [parameter for parameter in command.params if not getattr(parameter, "hidden", False)]
-    if shown:
-        lines += ["| name | what it is | default |", "|---|---|---|"]
-        lines += [_parameter_line(parameter) for parameter in shown]
-        lines.append("")
-    for name, child in sorted(getattr(command, "commands", {}).items()):
-        lines += _command_lines(f"{path} {name}", child)
-    return lines
+def _command_lines(parser: argparse.ArgumentParser) -> list[str]:
+    """Return the lines of one command and of those below it, free of terminal width and colour."""
+    lines = [f"## `{parser.prog}`", ""]
+    lines += [line for text in (parser.description, parser.epilog) if text for line in (text, "")]
+    rows: list[str] = []
+    below: list[str] = []
+    for action in parser._actions:
+        if isinstance(action.choices, dict):
+            for child in action.choices.values():
+                below += _command_lines(child)
+        elif action.help is not argparse.SUPPRESS:
+            rows.append(_action_line(action))
+    if rows:
+        lines += ["| name | what it is |", "|---|---|", *rows, ""]
+    return lines + below
 
 
-def _parameter_line(parameter: Any) -> str:
+def _action_line(action: argparse.Action) -> str:
     """Return one table row for an argument or option."""
-    is_argument = parameter.param_type_name == "argument"
-    name = parameter.human_readable_name if is_argument else ", ".join(parameter.opts)
-    text = " ".join((getattr(parameter, "help", None) or "").split()).replace("|", "\\|")
-    default = parameter.default
-    is_plain = isinstance(default, (str, int, float)) and not isinstance(default, bool)
-    shown = "required" if parameter.required else (f"`{default}`" if is_plain else "")
-    return f"| `{name}` | {text} | {shown} |"
+    value = action.metavar or ("|".join(map(str, action.choices)) if action.choices else "")
+    shown = value if isinstance(value, str) else " ".join(value)
+    name = ", ".join(action.option_strings) or shown or action.dest
+    takes = f" {shown}" if action.option_strings and shown else ""
+    text = " ".join((action.help or "").split()) % vars(action)
+    cells = (f"`{name}{takes}`", text)
+    return "| " + " | ".join(cell.replace("|", "\\|") for cell in cells) + " |"
 
 
 GENERATORS: tuple[tuple[str, Callable[[], Pages]], ...] = (

@@ -3,9 +3,37 @@
 Every law is a frozen dataclass; it knows its range and source and nothing of the tree it sits in.
 """
 
-from ventwright.ducts.curves import FrictionCurve, PowerCurve
-from ventwright.ducts.fans import FanLaw, ParabolicFan
-from ventwright.ducts.friction import STANDARD_DUCT_AIR, DuctAir, RoundDuct
+from ventwright.ducts.curves import FrictionCurve, PointsFanCurve, PowerCurve, SteadyFlowCurve
+from ventwright.ducts.dampers import (
+    ButterflyDamper,
+    IrisDamper,
+    butterfly_angle_deg,
+    butterfly_loss_coeff,
+    iris_loss_coeff,
+)
+from ventwright.ducts.equipment import ExchangerCore, Filter, TightnessClass, duct_leakage
+from ventwright.ducts.fans import (
+    FanCurve,
+    FanLaw,
+    FanPoint,
+    ParabolicFan,
+    SteadyFlowFan,
+    fan_power_at_speed_w,
+    fan_power_w,
+)
+from ventwright.ducts.fittings import (
+    MITRE_GROWTH_REYNOLDS,
+    EndPiece,
+    Loss,
+    bend_loss_coeff,
+    end_piece_loss_coeff,
+    mitre_loss_coeff,
+    narrowing_loss_coeff,
+    segment_bend_loss_coeff,
+    tee_branch_loss_coeff,
+    tee_straight_loss_coeff,
+    widening_loss_coeff,
+)
 from ventwright.ducts.parts import (
     Closed,
     FlowFactorOpening,
@@ -13,24 +41,80 @@ from ventwright.ducts.parts import (
     PowerLaw,
     flow_factor_at_density,
 )
+from ventwright.ducts.straight import (
+    FLEXIBLE_ROUGHNESS_M,
+    GALVANISED_ROUGHNESS_M,
+    STANDARD_DUCT_AIR,
+    DuctAir,
+    FlexDuct,
+    RectDuct,
+    RoundDuct,
+    compression_factor,
+    darcy_friction,
+    round_area_m2,
+)
 from ventwright.ducts.terms import Curve, Law, Terms, series, usable_terms
+from ventwright.ducts.valves import (
+    RingTable,
+    RingValve,
+    curtain_flow_factor,
+    ring_table_from_seat,
+)
 
 __all__ = [
+    "FLEXIBLE_ROUGHNESS_M",
+    "GALVANISED_ROUGHNESS_M",
+    "MITRE_GROWTH_REYNOLDS",
     "STANDARD_DUCT_AIR",
+    "ButterflyDamper",
     "Closed",
     "Curve",
     "DuctAir",
+    "EndPiece",
+    "ExchangerCore",
+    "FanCurve",
     "FanLaw",
+    "FanPoint",
+    "Filter",
+    "FlexDuct",
     "FlowFactorOpening",
     "FrictionCurve",
+    "IrisDamper",
     "Law",
+    "Loss",
     "ParabolicFan",
+    "PointsFanCurve",
     "Polynomial",
     "PowerCurve",
     "PowerLaw",
+    "RectDuct",
+    "RingTable",
+    "RingValve",
     "RoundDuct",
+    "SteadyFlowCurve",
+    "SteadyFlowFan",
     "Terms",
+    "TightnessClass",
+    "bend_loss_coeff",
+    "butterfly_angle_deg",
+    "butterfly_loss_coeff",
+    "compression_factor",
+    "curtain_flow_factor",
+    "darcy_friction",
+    "duct_leakage",
+    "end_piece_loss_coeff",
+    "fan_power_at_speed_w",
+    "fan_power_w",
     "flow_factor_at_density",
+    "iris_loss_coeff",
+    "mitre_loss_coeff",
+    "narrowing_loss_coeff",
+    "ring_table_from_seat",
+    "round_area_m2",
+    "segment_bend_loss_coeff",
     "series",
+    "tee_branch_loss_coeff",
+    "tee_straight_loss_coeff",
     "usable_terms",
+    "widening_loss_coeff",
 ]

@@ -5,9 +5,11 @@ Each is a few plain numbers and gives a function of flow; the numbers serve the 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from math import log
+from dataclasses import dataclass
+from math import log, sqrt
 from typing import TYPE_CHECKING
+
+from ventwright.ducts.tables import MonotoneCurve
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -64,10 +66,6 @@ class FrictionCurve:
     relative_roughness: float
     laminar_coeff: float = 64.0
 
-    def scaled(self, factor_ratio: float) -> FrictionCurve:
-        """Multiply every drop by `factor_ratio`."""
-        return replace(self, pa_per_fre2=self.pa_per_fre2 * factor_ratio)
-
     def blend(self) -> tuple[float, float, float]:
         """Coefficients of t, t² and t³ of f·Re² − laminar end, with t = (Re − 2000)/2000."""
         span = TURBULENT_START_REYNOLDS - LAMINAR_END_REYNOLDS
@@ -120,10 +118,6 @@ class PowerCurve:
     exponent: float
     soft_m3_s: float
 
-    def scaled(self, factor_ratio: float) -> PowerCurve:
-        """Multiply every drop by `factor_ratio`."""
-        return replace(self, coeff=self.coeff * factor_ratio)
-
     def function(self) -> Callable[[float], tuple[float, float]]:
         """Give the function of signed flow [m³/s] that returns drop [Pa] and slope [Pa·s/m³]."""
         coeff, exponent = self.coeff, self.exponent
@@ -137,3 +131,93 @@ class PowerCurve:
             return base * u * flow, base * (exponent * square + soft2)
 
         return power
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PointsFanCurve:
+    """Drop = −rise of a fan by points at a speed, by the fan laws: rise = speed²·R(flow/speed).
+
+    R is the monotone curve through the points. Below the first point it goes on straight; beyond
+    the last one, and for flow against the fan, it falls with the square of flow, which needs no
+    speed to divide by: at speed 0 what is left is the resistance of a standing wheel.
+    """
+
+    points: MonotoneCurve
+    speed_frac: float
+
+    @property
+    def beyond_pa_per_m6_s2(self) -> float:
+        """Coefficient of flow² beyond the last point that continues value and slope there."""
+        return -self.points.slopes[-1] / (2.0 * self.points.x[-1])
+
+    def function(self) -> Callable[[float], tuple[float, float]]:
+        """Give the function of signed flow [m³/s] that returns drop [Pa] and slope [Pa·s/m³]."""
+        speed = self.speed_frac
+        square = speed * speed
+        first_slope = self.points.slopes[0]
+        last = self.points.x[-1] * speed
+        steep = self.beyond_pa_per_m6_s2
+        start = square * (self.points.y[0] - first_slope * self.points.x[0])
+        end = square * self.points.y[-1] + steep * last * last
+        inside = self.points.value_and_slope
+
+        def fan(flow: float) -> tuple[float, float]:
+            if flow >= last:
+                return steep * flow * flow - end, 2.0 * steep * flow
+            if flow <= 0.0:
+                against = steep * flow
+                return (
+                    -start - speed * first_slope * flow - against * flow,
+                    -speed * first_slope - 2.0 * against,
+                )
+            rise, slope = inside(flow / speed)
+            return -square * rise, -speed * slope
+
+        return fan
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SteadyFlowCurve:
+    """Drop = −rise of a fan that holds its flow within a droop as long as it has the pressure.
+
+    Rise is the steep line through the set flow, but no more than the fan gives at full speed and
+    no less than the resistance of a standing wheel; corners are rounded over about 1 Pa.
+    """
+
+    fan: PointsFanCurve
+    flow_m3_s: float
+    full_pa: float
+    droop_frac: float
+
+    def line_slope(self) -> float:
+        """Fall of the steep line [Pa·s/m³]."""
+        return self.full_pa / (self.droop_frac * self.flow_m3_s)
+
+    def function(self) -> Callable[[float], tuple[float, float]]:
+        """Give the function of signed flow [m³/s] that returns drop [Pa] and slope [Pa·s/m³]."""
+        full = self.fan.function()
+        parts = self.weights
+
+        def steady(flow: float) -> tuple[float, float]:
+            rise, line_share, full_share, still_slope = parts(flow)
+            slope = line_share * self.line_slope() + full_share * full(flow)[1]
+            return -rise, slope + still_slope
+
+        return steady
+
+    def weights(self, flow: float) -> tuple[float, float, float, float]:
+        """Rise, shares of the steep line and of the full curve in its slope, and the rest of it."""
+        line = self.line_slope() * (self.flow_m3_s * (1.0 + 0.5 * self.droop_frac) - flow)
+        most = -self.fan.function()(flow)[0]
+        steep = self.fan.beyond_pa_per_m6_s2
+        still = -steep * flow * abs(flow)
+        gap = line - most
+        round_off = sqrt(gap * gap + 1.0)
+        low = 0.5 * (line + most - round_off)
+        line_share = 0.5 * (1.0 - gap / round_off)
+        gap = low - still
+        round_off = sqrt(gap * gap + 1.0)
+        rise = 0.5 * (low + still + round_off)
+        share = 0.5 * (1.0 + gap / round_off)
+        still_slope = (1.0 - share) * 2.0 * steep * abs(flow)
+        return rise, share * line_share, share * (1.0 - line_share), still_slope

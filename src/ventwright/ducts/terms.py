@@ -10,7 +10,7 @@ laws a convex problem with one answer.
 from __future__ import annotations
 
 from abc import abstractmethod
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import isfinite
 from typing import TYPE_CHECKING, Protocol
 
@@ -19,17 +19,12 @@ from ventwright.quantities.problems import Problem, Severity, UserError
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    type_of_curve = Callable[[float], tuple[float, float]]
-
 
 class Curve(Protocol):
     """A part of a law that is neither constant, linear nor quadratic."""
 
     def function(self) -> Callable[[float], tuple[float, float]]:
         """Give the function of signed flow [m³/s] that returns drop [Pa] and slope [Pa·s/m³]."""
-
-    def scaled(self, factor_ratio: float) -> Curve:
-        """Give the same curve with every drop multiplied by `factor_ratio`."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,16 +59,6 @@ class Terms:
             quadratic_pa_per_m6_s2=self.quadratic_pa_per_m6_s2 + other.quadratic_pa_per_m6_s2,
             curves=self.curves + other.curves,
             is_closed=self.is_closed or other.is_closed,
-        )
-
-    def scaled(self, factor_ratio: float) -> Terms:
-        """Multiply every drop by `factor_ratio`."""
-        return replace(
-            self,
-            constant_pa=self.constant_pa * factor_ratio,
-            linear_pa_per_m3_s=self.linear_pa_per_m3_s * factor_ratio,
-            quadratic_pa_per_m6_s2=self.quadratic_pa_per_m6_s2 * factor_ratio,
-            curves=tuple(curve.scaled(factor_ratio) for curve in self.curves),
         )
 
     def drop_and_slope(self, flow_m3_s: float) -> tuple[float, float]:

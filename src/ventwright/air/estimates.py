@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ventwright.air.errors import AirStateError
 from ventwright.air.pairs import moist_air_from
 from ventwright.air.states import MoistAir
+from ventwright.quantities.records import dataclass
 from ventwright.quantities.words import HumidityOver
 from ventwright.uncertainty import Estimate, combine
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from ventwright.air import kernels
 from ventwright.air.mixture import (
@@ -14,6 +13,7 @@ from ventwright.air.mixture import (
 )
 from ventwright.air.states import MoistAir
 from ventwright.quantities.constants import ICE_POINT_K
+from ventwright.quantities.records import dataclass
 from ventwright.quantities.words import HumidityOver
 
 

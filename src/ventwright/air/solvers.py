@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 
 from ventwright.air import kernels
 from ventwright.air.errors import air_state_error
@@ -17,6 +16,7 @@ from ventwright.air.states import (
     check_range,
     state_at,
 )
+from ventwright.quantities.records import dataclass
 from ventwright.quantities.words import HumidityOver
 
 

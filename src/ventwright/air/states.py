@@ -7,10 +7,10 @@ lies outside is refused by name, never answered.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from ventwright.air import kernels
 from ventwright.air.errors import air_state_error
+from ventwright.quantities.records import dataclass
 from ventwright.quantities.words import HumidityOver
 
 LOWEST_TEMPERATURE_C = -40.0

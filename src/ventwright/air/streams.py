@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from ventwright.air.states import MoistAir
+from ventwright.quantities.records import dataclass
 from ventwright.quantities.words import AirKind
 
 

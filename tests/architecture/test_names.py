@@ -32,6 +32,8 @@ ANY_MEASURE = {
         *("value", "values", "mean", "low", "high", "u_std", "u_std_needed", "half_width"),
         *("contribution", "partials", "terms", "extra", "z", "t"),
     },
+    # A figure of recovery is a ratio and has no unit: the record's name says so.
+    "recovery": {"estimate"},
 }
 # The kind of quantity a record's field is declared with, and the suffix that goes with it.
 KIND_SUFFIXES = {

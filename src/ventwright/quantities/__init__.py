@@ -81,6 +81,7 @@ from ventwright.quantities.words import (
     AirKind,
     HumidityOver,
     Side,
+    SourceTrust,
 )
 
 __all__ = [
@@ -121,6 +122,7 @@ __all__ = [
     "Severity",
     "Side",
     "SoundLevelDbA",
+    "SourceTrust",
     "SpecificFanPowerWPerM3S",
     "TemperatureC",
     "TemperatureDiffK",

@@ -38,3 +38,18 @@ class HumidityOver(StrEnum):
 
     WATER = "water"
     ICE = "ice"
+
+
+class SourceTrust(StrEnum):
+    """How far the text behind a fact is known; the tags of the list of sources."""
+
+    READ = "read"
+    """The text itself was read."""
+    SECOND_HAND = "second_hand"
+    """A text that quotes or implements it was read."""
+    MEMORY = "memory"
+    """Recalled, unconfirmed; never a requirement without saying so."""
+    COMPUTED = "computed"
+    """Follows by calculation from what stands beside it."""
+    JUDGEMENT = "judgement"
+    """Our own choice, with its reason."""

@@ -91,7 +91,7 @@ from ventwright.house.reading import (
     TypedText,
     Vane,
 )
-from ventwright.house.unit import (
+from ventwright.house.ventilation_unit import (
     ExchangerTable,
     FanControl,
     FanCurve,

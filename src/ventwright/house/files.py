@@ -17,7 +17,7 @@ from ventwright.house.reading import (
     StationKind,
     TypedText,
 )
-from ventwright.house.unit import FilterSide
+from ventwright.house.ventilation_unit import FilterSide
 from ventwright.house.visit import Visit
 from ventwright.quantities import AirKind, NumberStyle, Problem
 

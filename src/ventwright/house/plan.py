@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from ventwright.house.unit import FanSetting, VentilationUnit
+from ventwright.house.ventilation_unit import FanSetting, VentilationUnit
 from ventwright.quantities import (
     AngleDeg,
     AreaM2,

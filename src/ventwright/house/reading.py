@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
-from ventwright.house.unit import FilterSide
+from ventwright.house.ventilation_unit import FilterSide
 from ventwright.quantities import (
     AirKind,
     AreaM2,

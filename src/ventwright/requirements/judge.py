@@ -16,7 +16,7 @@ class Judgement:
     ----------
     decision
         Verdict, probability and limits.
-    judged
+    judged_si
         The quantity that was compared with the limits (a flow, or a share of the basis).
     rule_set_id
         The rule set.
@@ -27,18 +27,18 @@ class Judgement:
     """
 
     decision: Decision
-    judged: Estimate
+    judged_si: Estimate
     rule_set_id: str
     citation: Citation
     is_floor_governing: bool = False
 
 
-def imbalance_share(*, supply: Estimate, extract: Estimate, basis: BalanceBasis) -> Estimate:
+def imbalance_share(*, supply_si: Estimate, extract_si: Estimate, basis: BalanceBasis) -> Estimate:
     """Extract minus supply as a signed share of the basis; positive pulls on the house.
 
     Parameters
     ----------
-    supply, extract
+    supply_si, extract_si
         The two streams in one measure (mass or standard volume) [any].
     basis
         What the difference is related to.
@@ -49,34 +49,38 @@ def imbalance_share(*, supply: Estimate, extract: Estimate, basis: BalanceBasis)
         If the basis is zero: callers refuse first.
 
     >>> from ventwright.uncertainty import exact
-    >>> share = imbalance_share(supply=exact(100.0), extract=exact(85.0), basis=BalanceBasis.SUPPLY)
-    >>> share.value
+    >>> imbalance_share(supply_si=exact(100.0), extract_si=exact(85.0),
+    ...     basis=BalanceBasis.SUPPLY).value
     -0.15
     """
-    base, base_s, base_e = _base(supply=supply.value, extract=extract.value, basis=basis)
-    share = (extract.value - supply.value) / base
+    base, base_s, base_e = _base(
+        supply_si=supply_si.value, extract_si=extract_si.value, basis=basis
+    )
+    share = (extract_si.value - supply_si.value) / base
     return combine(
         share,
-        [((-1.0 - share * base_s) / base, supply), ((1.0 - share * base_e) / base, extract)],
+        [((-1.0 - share * base_s) / base, supply_si), ((1.0 - share * base_e) / base, extract_si)],
     )
 
 
-def _base(*, supply: float, extract: float, basis: BalanceBasis) -> tuple[float, float, float]:
+def _base(
+    *, supply_si: float, extract_si: float, basis: BalanceBasis
+) -> tuple[float, float, float]:
     """The basis and its slopes against supply and extract."""
     if basis is BalanceBasis.SUPPLY:
-        return supply, 1.0, 0.0
+        return supply_si, 1.0, 0.0
     if basis is BalanceBasis.AVERAGE:
-        return 0.5 * (supply + extract), 0.5, 0.5
+        return 0.5 * (supply_si + extract_si), 0.5, 0.5
     if basis is BalanceBasis.EACH_FROM_AVERAGE:
-        return supply + extract, 1.0, 1.0
-    return (supply, 1.0, 0.0) if supply <= extract else (extract, 0.0, 1.0)
+        return supply_si + extract_si, 1.0, 1.0
+    return (supply_si, 1.0, 0.0) if supply_si <= extract_si else (extract_si, 0.0, 1.0)
 
 
 def judge_balance(
     rule: BalanceRule,
     *,
-    supply: Estimate,
-    extract: Estimate,
+    supply_m3_s: Estimate,
+    extract_m3_s: Estimate,
     rule_set_id: str,
     confidence_frac: float = 0.95,
 ) -> Judgement:
@@ -86,7 +90,7 @@ def judge_balance(
     ----------
     rule
         The balance rule.
-    supply, extract
+    supply_m3_s, extract_m3_s
         Standard volume flows of its pair [m³/s]; outdoor stands for supply, exhaust for extract.
     rule_set_id
         Whose rule it is.
@@ -97,17 +101,17 @@ def judge_balance(
     >>> from ventwright.requirements.rules import BalancePair, Trust
     >>> rule = BalanceRule(pair=BalancePair.SUPPLY_EXTRACT, basis=BalanceBasis.SUPPLY,
     ...     limit_frac=0.10, citation=Citation(source="own", trust=Trust.OWN))
-    >>> judge_balance(rule, supply=exact(0.05), extract=exact(0.04), rule_set_id="own"
+    >>> judge_balance(rule, supply_m3_s=exact(0.05), extract_m3_s=exact(0.04), rule_set_id="own"
     ...     ).decision.verdict.value
     'not met'
     """
-    share = imbalance_share(supply=supply, extract=extract, basis=rule.basis)
-    gap = difference(extract, supply)
-    base, _, _ = _base(supply=supply.value, extract=extract.value, basis=rule.basis)
+    share = imbalance_share(supply_si=supply_m3_s, extract_si=extract_m3_s, basis=rule.basis)
+    gap = difference(extract_m3_s, supply_m3_s)
+    base, _, _ = _base(supply_si=supply_m3_s.value, extract_si=extract_m3_s.value, basis=rule.basis)
     is_floor = rule.floor_m3_s > rule.limit_frac * base
-    judged, limit = (gap, rule.floor_m3_s) if is_floor else (share, rule.limit_frac)
+    judged_si, limit = (gap, rule.floor_m3_s) if is_floor else (share, rule.limit_frac)
     decision = decide(
-        judged,
+        judged_si,
         low=-limit,
         high=limit,
         decision_rule=rule.decision_rule,
@@ -115,7 +119,7 @@ def judge_balance(
     )
     return Judgement(
         decision=decision,
-        judged=judged,
+        judged_si=judged_si,
         rule_set_id=rule_set_id,
         citation=rule.citation,
         is_floor_governing=is_floor,
@@ -154,7 +158,7 @@ def flow_band(rule: FlowRule, *, target_m3_s: float) -> tuple[float | None, floa
 def judge_flow(
     rule: FlowRule,
     *,
-    flow: Estimate,
+    flow_m3_s: Estimate,
     target_m3_s: float,
     rule_set_id: str,
     low_m3_s: float | None = None,
@@ -167,7 +171,7 @@ def judge_flow(
     ----------
     rule
         The flow rule.
-    flow
+    flow_m3_s
         The measured flow [m³/s].
     target_m3_s
         Its target [m³/s].
@@ -191,7 +195,7 @@ def judge_flow(
     >>> from ventwright.uncertainty import exact
     >>> from ventwright.requirements.rules import Trust
     >>> rule = FlowRule(below_frac=0.1, citation=Citation(source="own", trust=Trust.OWN))
-    >>> judge_flow(rule, flow=exact(0.019), target_m3_s=0.02, rule_set_id="own"
+    >>> judge_flow(rule, flow_m3_s=exact(0.019), target_m3_s=0.02, rule_set_id="own"
     ...     ).decision.verdict.value
     'met'
     """
@@ -201,12 +205,12 @@ def judge_flow(
     if low is None and high is None:
         return None
     decision = decide(
-        flow,
+        flow_m3_s,
         low=low,
         high=high,
         decision_rule=rule.decision_rule,
         confidence_frac=confidence_frac,
     )
     return Judgement(
-        decision=decision, judged=flow, rule_set_id=rule_set_id, citation=rule.citation
+        decision=decision, judged_si=flow_m3_s, rule_set_id=rule_set_id, citation=rule.citation
     )

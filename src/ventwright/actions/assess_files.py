@@ -1,0 +1,178 @@
+"""Assess a visit from files: read, snapshot, findings, report."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+
+from ventwright import __version__
+from ventwright.actions.rule_sets import load_rule_sets
+from ventwright.exchange import canonical_json, digest, read_house, read_visit
+from ventwright.findings import Findings, VisitSnapshot, assess
+from ventwright.quantities import NumberStyle, Problem, Severity, UnitPreference, UserError
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Assessment:
+    """A snapshot with what it says, and the snapshot's bytes and hash for the record."""
+
+    snapshot: VisitSnapshot
+    findings: Findings
+    snapshot_bytes: bytes
+    snapshot_sha256: str
+
+    @property
+    def mistakes(self) -> tuple[Problem, ...]:
+        """Fields of the files that could not be read; everything else was assessed."""
+        return tuple(p for p in self.findings.problems if p.severity is Severity.MISTAKE)
+
+
+def assess_files(
+    house_path: Path, visit_path: Path, *, number_style: NumberStyle | None = None
+) -> Assessment:
+    """Read a house file and a visit file and assess the visit.
+
+    Parameters
+    ----------
+    house_path
+        House file (.toml).
+    visit_path
+        Visit file (.toml, or .csv of readings).
+    number_style
+        How a number with a lone comma is meant; None refuses those that are ambiguous.
+
+    Returns
+    -------
+    Assessment
+        With all problems of reading among the findings' problems.
+
+    Raises
+    ------
+    UserError
+        If a file can't be read at all, or what it must hold is missing: the problems are attached.
+    """
+    house, house_problems = read_house(house_path)
+    if house is None:
+        raise UserError(f"{house_path} holds no house", problems=house_problems)
+    visit, visit_problems = read_visit(visit_path, house=house, number_style=number_style)
+    if visit is None:
+        raise UserError(f"{visit_path} holds no visit", problems=house_problems + visit_problems)
+    snapshot = VisitSnapshot(
+        engine=__version__,
+        house=house,
+        visit=visit,
+        rule_sets=load_rule_sets(house.rule_sets, beside=house_path.parent),
+        problems=house_problems + visit_problems,
+    )
+    return assess_snapshot(snapshot)
+
+
+def assess_snapshot(snapshot: VisitSnapshot) -> Assessment:
+    """Findings of a snapshot, with its canonical bytes and their hash.
+
+    Parameters
+    ----------
+    snapshot
+        Any snapshot.
+    """
+    content = canonical_json(snapshot)
+    return Assessment(
+        snapshot=snapshot,
+        findings=assess(snapshot),
+        snapshot_bytes=content,
+        snapshot_sha256=digest(content),
+    )
+
+
+def findings_json(assessment: Assessment) -> bytes:
+    """Snapshot hash and findings as canonical JSON.
+
+    Parameters
+    ----------
+    assessment
+        What to write.
+    """
+    head = {
+        "schema": "ventwright-findings-1",
+        "snapshot_sha256": assessment.snapshot_sha256,
+        "findings": json.loads(canonical_json(assessment.findings)),
+    }
+    text = json.dumps(head, sort_keys=True, ensure_ascii=False, indent=1, allow_nan=False)
+    return (text + "\n").encode()
+
+
+def preference_of(snapshot: VisitSnapshot) -> UnitPreference:
+    """The units of measure a visit was typed in: what its technician reads without converting.
+
+    Parameters
+    ----------
+    snapshot
+        Any snapshot.
+
+    Returns
+    -------
+    UnitPreference
+        By the units that stand most often in the readings; cubic metres per hour if none decides.
+    """
+    texts = [t.text.lower() for r in snapshot.visit.readings for t in r.typed]
+    count = {
+        UnitPreference.IP: sum(any(u in t for u in ("cfm", "fpm", "f")) for t in texts),
+        UnitPreference.SI_LS: sum("l/s" in t for t in texts),
+        UnitPreference.SI_M3H: sum("/h" in t for t in texts),
+    }
+    best = max(count, key=lambda habit: count[habit])
+    return best if count[best] else UnitPreference.SI_M3H
+
+
+def write_report(
+    assessment: Assessment, path: Path, *, preference: UnitPreference = UnitPreference.SI_M3H
+) -> None:
+    """Write the report of an assessment as PDF.
+
+    Parameters
+    ----------
+    assessment
+        What to report.
+    path
+        Where; an existing file is replaced only once the new one is complete.
+    preference
+        Units of measure to show.
+
+    Raises
+    ------
+    UserError
+        If the place can't be written to.
+    """
+    from ventwright.report import compose, render_pdf
+
+    model = compose(
+        assessment.findings,
+        assessment.snapshot,
+        preference=preference,
+        snapshot_sha256=assessment.snapshot_sha256,
+    )
+    write_whole(path, render_pdf(model, snapshot=assessment.snapshot_bytes))
+
+
+def write_whole(path: Path, content: bytes) -> None:
+    """Write a file in one piece: beside it first, then renamed over it.
+
+    Parameters
+    ----------
+    path
+        Where.
+    content
+        What.
+
+    Raises
+    ------
+    UserError
+        If the folder is missing or can't be written to.
+    """
+    beside = path.with_name(path.name + ".part")
+    try:
+        beside.write_bytes(content)
+        beside.replace(path)
+    except OSError as mistake:
+        raise UserError(f"can't write {path}: {mistake.strerror or mistake}") from mistake

@@ -1,0 +1,63 @@
+"""``ventwright demo``."""
+
+from __future__ import annotations
+
+import argparse
+
+from ventwright.actions import preference_of, run_demonstration
+from ventwright.quantities import NumberStyle, UnitPreference
+
+EXIT_DONE = 0
+
+
+def run_demo(options: argparse.Namespace) -> int:
+    """Write, assess and report an invented house, and say what to look at.
+
+    Parameters
+    ----------
+    options
+        Parsed command line.
+
+    Returns
+    -------
+    int
+        0.
+    """
+    from rich.console import Console
+
+    from ventwright.cli.show import show
+    from ventwright.report import compose
+
+    done = run_demonstration(
+        options.out,
+        preference=UnitPreference(options.units) if options.units else None,
+        number_style=NumberStyle(options.numbers) if options.numbers else None,
+    )
+    assessment = done.assessment
+    preference = (
+        UnitPreference(options.units) if options.units else preference_of(assessment.snapshot)
+    )
+    console = Console()
+    model = compose(
+        assessment.findings,
+        assessment.snapshot,
+        preference=preference,
+        snapshot_sha256=assessment.snapshot_sha256,
+    )
+    show(model, console)
+    console.print()
+    console.rule("Look at", align="left")
+    for path, words in (
+        (done.report_path, "the report: open it as owner, designer or official would"),
+        (done.house_path, "the house as planned, in plain text"),
+        (done.visit_path, "the visit: change a reading, then assess again"),
+        (done.findings_path, "all findings as JSON, with every budget"),
+    ):
+        console.print(f"  {path}  {words}", markup=False, highlight=False, soft_wrap=True)
+    console.print(
+        f"  ventwright assess {done.house_path} {done.visit_path}  the same from the files",
+        markup=False,
+        highlight=False,
+        soft_wrap=True,
+    )
+    return EXIT_DONE

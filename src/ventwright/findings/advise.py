@@ -1,0 +1,251 @@
+"""What to do next, in the order of weight, and what the conditions of a visit put in doubt."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ventwright.findings.model import Advice, Findings, HouseEffect, SystemFindings
+from ventwright.house import House, Outcome, Visit
+from ventwright.quantities import Problem, Severity
+from ventwright.requirements import Trust
+from ventwright.uncertainty import Verdict
+
+CALM_WIND_M_S = 5.0
+"""Above this, wind moves house pressure and terminal readings. Judgement; the published limits for
+pressure tests seen so far are 15 km/h (4.2 m/s) to 6 m/s."""
+GAP_WORTH_A_LOOK_FRAC = 0.5
+"""Terminals against duct: advice once the odds of 'within uncertainty' fall below this."""
+
+
+def advise(findings: Findings, house: House) -> Iterator[Advice]:
+    """Things to do next, the weightiest first.
+
+    Safety and moisture before balance, balance before rooms, rooms before records.
+
+    Parameters
+    ----------
+    findings
+        Everything found so far.
+    house
+        For combustion appliances.
+    """
+    if not findings.readings:
+        yield Advice(code="nothing-read", subject=findings.visit_id)
+        return
+    yield from _pressure_and_combustion(findings, house)
+    yield from _wet(findings)
+    for system in findings.systems:
+        yield from _faults_of_exchange(system)
+        yield from _balance(system)
+        yield from _rooms(system)
+        yield from _gaps(system)
+    open_faults = [f for f in findings.punch_list if not f.is_mended]
+    for fault in open_faults:
+        yield Advice(code="mend", subject=fault.id)
+    unread = sum(not r.is_used for r in findings.readings)
+    if unread:
+        yield Advice(code="read-again", subject=findings.visit_id, value_si=float(unread))
+    seen = [e for e in findings.walk_through if e.outcome is not Outcome.NOT_SEEN]
+    if not seen:
+        yield Advice(code="walk-through-missing", subject=findings.visit_id)
+
+
+def _pressure_and_combustion(findings: Findings, house: House) -> Iterator[Advice]:
+    pulled = [
+        b
+        for s in findings.systems
+        for b in s.balances
+        if b.phase is findings.phase and b.effect is HouseEffect.PULLED
+    ]
+    for appliance in house.combustion_appliances:
+        code = "combustion-while-pulled" if pulled else "combustion-test"
+        yield Advice(code=code, subject=appliance.id)
+
+
+def _wet(findings: Findings) -> Iterator[Advice]:
+    risky = [
+        s for s in findings.surfaces if s.check and s.check.decision.verdict is not Verdict.MET
+    ]
+    risky.sort(key=lambda s: -(s.check.prob_wet_frac if s.check else 0.0))
+    for surface in risky:
+        if surface.check is not None:
+            yield Advice(
+                code="surface-wet"
+                if surface.check.decision.verdict is Verdict.NOT_MET
+                else "surface-not-shown-dry",
+                subject=surface.surface_id,
+                value_si=surface.check.prob_wet_frac,
+                goal_si=surface.check.margin_k.value,
+            )
+
+
+def _faults_of_exchange(system: SystemFindings) -> Iterator[Advice]:
+    for recovery in system.recoveries:
+        if recovery.missing:
+            yield Advice(
+                code="streams-missing",
+                subject=", ".join(k.value for k in recovery.missing),
+                setting=recovery.setting,
+            )
+
+
+def _balance(system: SystemFindings) -> Iterator[Advice]:
+    for balance in system.balances:
+        if balance.phase is not _last(system, balance.setting):
+            continue
+        for line in balance.lines:
+            if line.judgement is None:
+                yield Advice(
+                    code="measure-pair",
+                    subject=balance.pair.value,
+                    setting=balance.setting,
+                )
+            elif line.verdict is not Verdict.MET and balance.gap_m3_s is not None:
+                code = "equalise" if line.verdict is Verdict.NOT_MET else "balance-not-shown"
+                yield Advice(
+                    code=code,
+                    subject=balance.pair.value,
+                    setting=balance.setting,
+                    value_si=balance.gap_m3_s.value,
+                    goal_si=balance.gap_m3_s.u_std,
+                )
+    for new in system.retargets:
+        if new.limited_by is not None and new.limited_by is new.side:
+            yield Advice(
+                code="retarget",
+                subject=new.side.value,
+                setting=new.setting,
+                value_si=new.reachable_m3_s,
+                goal_si=new.design_total_m3_s,
+            )
+        if new.shortfall_m3_s > 0.0:
+            yield Advice(
+                code="bands-impossible",
+                subject=new.side.value,
+                setting=new.setting,
+                value_si=new.shortfall_m3_s,
+            )
+
+
+def _last(system: SystemFindings, setting: str) -> object:
+    return [b.phase for b in system.balances if b.setting == setting][-1]
+
+
+def _rooms(system: SystemFindings) -> Iterator[Advice]:
+    for terminal in system.terminals:
+        judged = terminal.as_left or terminal.as_found
+        for line in terminal.lines:
+            if line.reason_code == "not-measured":
+                yield Advice(
+                    code="measure-terminal",
+                    subject=terminal.terminal_id,
+                    setting=terminal.setting,
+                    goal_si=terminal.target_m3_s,
+                )
+            elif line.verdict is Verdict.NOT_MET and judged is not None:
+                yield Advice(
+                    code="set-terminal",
+                    subject=terminal.terminal_id,
+                    setting=terminal.setting,
+                    value_si=judged.figure.flow_m3_s.value,
+                    goal_si=terminal.target_m3_s,
+                )
+            elif line.reason_code == "band-excludes-target":
+                yield Advice(
+                    code="band-excludes-target",
+                    subject=terminal.terminal_id,
+                    setting=terminal.setting,
+                    goal_si=terminal.target_m3_s,
+                )
+
+
+def _gaps(system: SystemFindings) -> Iterator[Advice]:
+    for one in system.totals:
+        if not one.explanations or one.gap_share_frac is None:
+            continue
+        first = one.explanations[0]
+        if first.code != "within-uncertainty" or first.prob_frac < GAP_WORTH_A_LOOK_FRAC:
+            yield Advice(
+                code=f"gap-{first.code}",
+                subject=one.side.value,
+                setting=one.setting,
+                value_si=one.gap_share_frac.value,
+                goal_si=first.prob_frac,
+            )
+
+
+def rests_on_memory(findings: Findings) -> bool:
+    """Whether any verdict rests on a rule known from memory, which can't be called compliance.
+
+    Parameters
+    ----------
+    findings
+        Any findings.
+    """
+    lines = [
+        line
+        for s in findings.systems
+        for group in (s.balances, s.designs, s.terminals)
+        for one in group
+        for line in one.lines
+    ]
+    return any(
+        line.judgement is not None and line.judgement.citation.trust is Trust.MEMORY
+        for line in lines
+    )
+
+
+_CONDITIONS = (
+    ("are_windows_shut", "windows-open", "windows stood open", "shut them and read again"),
+    ("are_other_fans_off", "other-fans-on", "other fans ran", "switch them off and read again"),
+    (
+        "are_filters_clean",
+        "filters-dirty",
+        "the filters were not clean",
+        "change them, then read totals again: flows fall and drift apart as filters load",
+    ),
+    (
+        "are_combustion_appliances_off",
+        "combustion-on",
+        "a combustion appliance was running",
+        "switch it off while flows are changed; a qualified person tests draught and CO",
+    ),
+)
+
+
+def note_conditions(visit: Visit) -> Iterator[Problem]:
+    """What the conditions of a visit put in doubt, and what nobody wrote down.
+
+    Parameters
+    ----------
+    visit
+        The visit.
+    """
+    conditions = visit.conditions
+    unknown = [name for name, *_ in _CONDITIONS if getattr(conditions, name) is None]
+    for name, code, message, remedy in _CONDITIONS:
+        if getattr(conditions, name) is False:
+            yield Problem(
+                code=code,
+                where=f"conditions.{name}",
+                message=message,
+                remedy=remedy,
+                severity=Severity.WARNING,
+            )
+    if unknown and visit.readings:
+        yield Problem(
+            code="conditions-unknown",
+            where="conditions",
+            message="not written down: " + ", ".join(unknown),
+            remedy="note them; a reading without its conditions is hard to repeat",
+            severity=Severity.NOTE,
+        )
+    wind = conditions.wind_speed_m_s
+    if wind is not None and wind > CALM_WIND_M_S:
+        yield Problem(
+            code="windy",
+            where="conditions.wind_speed",
+            message=f"wind of {wind:.1f} m/s moves house pressure and terminal flows",
+            remedy="read again on a calmer day, or average longer",
+            severity=Severity.WARNING,
+        )

@@ -150,6 +150,14 @@ def _rooms(system: SystemFindings) -> Iterator[Advice]:
                     value_si=judged.figure.flow_m3_s.value,
                     goal_si=terminal.target_m3_s,
                 )
+            elif line.settling is not None:
+                yield Advice(
+                    code="sharpen-terminal",
+                    subject=terminal.terminal_id,
+                    setting=terminal.setting,
+                    goal_si=line.settling.u_std_needed,
+                    detail=line.settling.largest_label,
+                )
             elif line.reason_code == "band-excludes-target":
                 yield Advice(
                     code="band-excludes-target",

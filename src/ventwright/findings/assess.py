@@ -124,10 +124,9 @@ def _problems(snapshot: VisitSnapshot, looks: Looks) -> tuple[Problem, ...]:
 def _punch_list(visit: Visit) -> tuple[Fault, ...]:
     """Faults noted, and faults of the walk-through that nobody wrote into the list."""
     noted = list(visit.faults)
-    known = {(f.what, f.where) for f in noted}
     for i, entry in enumerate(visit.walk_through):
         what = entry.note or entry.item.value
-        if entry.outcome is Outcome.FAULT and (what, entry.place) not in known:
+        if entry.outcome is Outcome.FAULT and entry.fault is None:
             noted.append(
                 Fault(id=f"walk-through-{i + 1}", what=what, where=entry.place, photo=entry.photo)
             )

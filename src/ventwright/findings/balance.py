@@ -13,6 +13,7 @@ from ventwright.findings.model import (
     HouseEffect,
     JudgedLine,
     TotalFinding,
+    judged_line,
 )
 from ventwright.findings.scope import Scope, design_total_m3_s, side_total
 from ventwright.findings.visit_air import stream_of
@@ -71,11 +72,9 @@ def _balance(scope: Scope, pair: BalancePair, setting: str, phase: Phase) -> Bal
         elif prob <= 1.0 - EFFECT_CONFIDENCE_FRAC:
             effect = HouseEffect.PUSHED
         lines = tuple(
-            JudgedLine(
-                rule_set_id=r.id,
-                judgement=judge_balance(
-                    rule, supply_m3_s=supply, extract_m3_s=extract, rule_set_id=r.id
-                ),
+            judged_line(
+                r.id,
+                judge_balance(rule, supply_m3_s=supply, extract_m3_s=extract, rule_set_id=r.id),
             )
             for r, rule in rules
         )
@@ -164,9 +163,9 @@ def designs(scope: Scope) -> Iterator[DesignFinding]:
                     design_m3_s=planned,
                     measured_m3_s=room_air,
                     lines=tuple(
-                        JudgedLine(
-                            rule_set_id=r.id,
-                            judgement=judge_flow(
+                        judged_line(
+                            r.id,
+                            judge_flow(
                                 r.total, flow_m3_s=room_air, target_m3_s=planned, rule_set_id=r.id
                             ),
                         )

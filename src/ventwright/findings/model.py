@@ -16,7 +16,7 @@ from ventwright.moisture import SurfaceCheck
 from ventwright.quantities import AirKind, Problem, Side
 from ventwright.recovery import FanEfficacy, RecoveryResult
 from ventwright.requirements import BalancePair, Judgement
-from ventwright.uncertainty import Estimate, Verdict
+from ventwright.uncertainty import Estimate, Settling, Verdict, what_would_settle
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,16 +54,40 @@ class FlowFinding:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JudgedLine:
-    """One judgement, or the reason why none could be drawn (verdict *not shown*)."""
+    """One judgement, or the reason why none could be drawn (verdict *not shown*).
+
+    `settling` says of a judgement that is *not shown* how small the uncertainty would have to be,
+    and which influence to attack first.
+    """
 
     rule_set_id: str
     judgement: Judgement | None = None
     reason_code: str = ""
+    settling: Settling | None = None
 
     @property
     def verdict(self) -> Verdict:
         """The verdict; *not shown* where no judgement could be drawn."""
         return Verdict.NOT_SHOWN if self.judgement is None else self.judgement.decision.verdict
+
+
+def judged_line(rule_set_id: str, judgement: Judgement | None) -> JudgedLine:
+    """A line for a judgement, with what would settle it where it is *not shown*.
+
+    Parameters
+    ----------
+    rule_set_id
+        The rule set.
+    judgement
+        What it says; None where the rule leaves both sides open.
+    """
+    if judgement is None:
+        return JudgedLine(rule_set_id=rule_set_id, reason_code="rule-open")
+    return JudgedLine(
+        rule_set_id=rule_set_id,
+        judgement=judgement,
+        settling=what_would_settle(judgement.judged_si, judgement.decision),
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -223,13 +247,17 @@ class EffectiveFinding:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Advice:
-    """One thing to do next: a code, its subject, and the numbers its sentence needs."""
+    """One thing to do next: a code, its subject, and what its sentence needs.
+
+    `detail` is the label of the influence to attack first, where the advice is to read better.
+    """
 
     code: str
     subject: str
     setting: str = ""
     value_si: float | None = None
     goal_si: float | None = None
+    detail: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,7 +6,13 @@ from collections.abc import Iterator
 
 from ventwright.balancing import TerminalDesign, retarget
 from ventwright.findings.balance import designs
-from ventwright.findings.model import FlowFinding, JudgedLine, RetargetFinding, TerminalFinding
+from ventwright.findings.model import (
+    FlowFinding,
+    JudgedLine,
+    RetargetFinding,
+    TerminalFinding,
+    judged_line,
+)
 from ventwright.findings.scope import PHASES, Scope, design_of, design_total_m3_s, side_total
 from ventwright.house import Phase, Terminal
 from ventwright.quantities import Side
@@ -144,8 +150,4 @@ def _judge_terminal(
         except ValueError:
             yield JudgedLine(rule_set_id=rules.id, reason_code="band-excludes-target")
             continue
-        yield JudgedLine(
-            rule_set_id=rules.id,
-            judgement=judgement,
-            reason_code="" if judgement else "rule-open",
-        )
+        yield judged_line(rules.id, judgement)

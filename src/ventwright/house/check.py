@@ -126,6 +126,10 @@ def check_visit(visit: Visit, house: House | None) -> tuple[Problem, ...]:
         *_repeats([f.id for f in visit.faults], "faults"),
     ]
     ids = [r.id for r in visit.readings]
+    faults = [f.id for f in visit.faults]
+    for i, entry in enumerate(visit.walk_through):
+        if entry.fault is not None:
+            problems += _reference(entry.fault, faults, f"walk_through[{i}].fault", "fault")
     for reading in visit.readings:
         where = f"reading {reading.id}"
         if reading.instrument is not None and reading.instrument not in instruments:

@@ -81,7 +81,7 @@ class Outcome(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WalkThroughEntry:
-    """One item of the walk-through."""
+    """One item of the walk-through; `fault` names the line of the punch list it led to."""
 
     item: WalkThroughItem
     outcome: Outcome
@@ -89,6 +89,7 @@ class WalkThroughEntry:
     note: str = ""
     sound_level_db_a: SoundLevelDbA | None = None
     photo: str = ""
+    fault: str | None = None
 
 
 class AdjustmentKind(StrEnum):

@@ -4,8 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ventwright.findings.model import Advice, Findings, HouseEffect, SystemFindings
-from ventwright.house import House, Outcome, Visit
+from ventwright.findings.model import (
+    Advice,
+    Findings,
+    HouseEffect,
+    JudgedLine,
+    SystemFindings,
+    TerminalFinding,
+)
+from ventwright.house import House, Outcome, SettingRole, Visit
 from ventwright.quantities import Problem, Severity
 from ventwright.requirements import Trust
 from ventwright.uncertainty import Verdict
@@ -37,7 +44,7 @@ def advise(findings: Findings, house: House) -> Iterator[Advice]:
     for system in findings.systems:
         yield from _faults_of_exchange(system)
         yield from _balance(system)
-        yield from _rooms(system)
+        yield from _rooms(system, house)
         yield from _gaps(system)
     open_faults = [f for f in findings.punch_list if not f.is_mended]
     for fault in open_faults:
@@ -131,40 +138,49 @@ def _last(system: SystemFindings, setting: str) -> object:
     return [b.phase for b in system.balances if b.setting == setting][-1]
 
 
-def _rooms(system: SystemFindings) -> Iterator[Advice]:
+def _rooms(system: SystemFindings, house: House) -> Iterator[Advice]:
+    boosts = {
+        f.id
+        for listed in house.systems
+        if listed.id == system.system_id
+        for f in listed.fan_settings
+        if f.role is SettingRole.BOOST
+    }
+    doubts: dict[tuple[str, str], list[str]] = {}
     for terminal in system.terminals:
-        judged = terminal.as_left or terminal.as_found
         for line in terminal.lines:
-            if line.reason_code == "not-measured":
-                yield Advice(
-                    code="measure-terminal",
-                    subject=terminal.terminal_id,
-                    setting=terminal.setting,
-                    goal_si=terminal.target_m3_s,
-                )
-            elif line.verdict is Verdict.NOT_MET and judged is not None:
-                yield Advice(
-                    code="set-terminal",
-                    subject=terminal.terminal_id,
-                    setting=terminal.setting,
-                    value_si=judged.figure.flow_m3_s.value,
-                    goal_si=terminal.target_m3_s,
-                )
-            elif line.settling is not None:
-                yield Advice(
-                    code="sharpen-terminal",
-                    subject=terminal.terminal_id,
-                    setting=terminal.setting,
-                    goal_si=line.settling.u_std_needed,
-                    detail=line.settling.largest_label,
-                )
-            elif line.reason_code == "band-excludes-target":
-                yield Advice(
-                    code="band-excludes-target",
-                    subject=terminal.terminal_id,
-                    setting=terminal.setting,
-                    goal_si=terminal.target_m3_s,
-                )
+            if line.settling is not None:
+                key = (terminal.setting, line.settling.largest_label)
+                doubts.setdefault(key, []).append(terminal.terminal_id)
+            else:
+                yield from _about_terminal(terminal, line, is_boost=terminal.setting in boosts)
+    for (setting, label), ids in doubts.items():
+        yield Advice(
+            code="sharpen-terminals",
+            subject=", ".join(dict.fromkeys(ids)),
+            setting=setting,
+            detail=label,
+        )
+
+
+def _about_terminal(
+    terminal: TerminalFinding, line: JudgedLine, *, is_boost: bool
+) -> Iterator[Advice]:
+    judged = terminal.as_left or terminal.as_found
+    code = ""
+    if line.reason_code in ("not-measured", "band-excludes-target"):
+        code = {"not-measured": "measure-terminal"}.get(line.reason_code, line.reason_code)
+    elif line.verdict is Verdict.NOT_MET:
+        # Dampers are set in the continuous setting; in boost only the fan is left to turn.
+        code = "boost-off-target" if is_boost else "set-terminal"
+    if code:
+        yield Advice(
+            code=code,
+            subject=terminal.terminal_id,
+            setting=terminal.setting,
+            value_si=None if judged is None else judged.figure.flow_m3_s.value,
+            goal_si=terminal.target_m3_s,
+        )
 
 
 def _gaps(system: SystemFindings) -> Iterator[Advice]:

@@ -95,7 +95,8 @@ class TerminalFinding:
     """One terminal in one setting: planned, re-targeted, found, left, judged.
 
     Flows are volumes of room air as it is in the house (not standard air), the measure in which
-    design flows are written.
+    design flows are written. `share_frac` is the terminal's share of all terminals of its side,
+    in which a meter's common bias cancels; it is known only where all were read.
     """
 
     terminal_id: str
@@ -110,6 +111,8 @@ class TerminalFinding:
     as_found: FlowFinding | None
     as_left: FlowFinding | None
     judged_phase: Phase | None
+    share_frac: Estimate | None
+    share_target_frac: float | None
     lines: tuple[JudgedLine, ...]
 
 

@@ -9,7 +9,16 @@ from dataclasses import dataclass
 from ventwright.findings.looks import Looks, flow_at
 from ventwright.findings.model import FlowFinding
 from ventwright.findings.visit_air import stream_of
-from ventwright.house import FanSetting, House, Phase, Station, StationKind, System, Terminal
+from ventwright.house import (
+    FanSetting,
+    House,
+    Phase,
+    SettingRole,
+    Station,
+    StationKind,
+    System,
+    Terminal,
+)
 from ventwright.quantities import STANDARD_AIR_DENSITY_KG_M3, AirKind, Side
 from ventwright.requirements import RuleSet
 from ventwright.uncertainty import Estimate, ratio, scale, total
@@ -110,7 +119,7 @@ def design_total_m3_s(scope: Scope, side: Side, setting: str) -> float | None:
 
 
 def design_of(terminal: Terminal, scope: Scope, setting: str) -> float | None:
-    """A terminal's planned flow in a setting: the first listed setting is the continuous one.
+    """A terminal's planned flow in a setting, by the setting's role; None where none was planned.
 
     Parameters
     ----------
@@ -119,11 +128,29 @@ def design_of(terminal: Terminal, scope: Scope, setting: str) -> float | None:
     scope
         Its system.
     setting
-        Id of the fan setting; any other than the first takes the boost flow.
+        Id of the fan setting. In a system that lists no settings every reading is taken as
+        continuous.
     """
-    listed = [f.id for f in scope.system.fan_settings]
-    is_continuous = not listed or setting == listed[0]
-    return terminal.design_flow_m3_s if is_continuous else terminal.boost_flow_m3_s
+    role = role_of(scope, setting)
+    if role is SettingRole.CONTINUOUS:
+        return terminal.design_flow_m3_s
+    return terminal.boost_flow_m3_s if role is SettingRole.BOOST else None
+
+
+def role_of(scope: Scope, setting: str) -> SettingRole | None:
+    """The role of a fan setting; None for one that is not listed beside others.
+
+    Parameters
+    ----------
+    scope
+        The system.
+    setting
+        Id of the fan setting.
+    """
+    if not scope.system.fan_settings:
+        return SettingRole.CONTINUOUS
+    listed = setting_of(scope.system, setting)
+    return None if listed is None else listed.role
 
 
 def efficacy_flow(scope: Scope, setting: str, phase: Phase) -> Estimate | None:

@@ -17,7 +17,7 @@ from ventwright.findings.scope import PHASES, Scope, design_of, design_total_m3_
 from ventwright.house import Phase, Terminal
 from ventwright.quantities import Side
 from ventwright.requirements import judge_flow
-from ventwright.uncertainty import Verdict
+from ventwright.uncertainty import Estimate, Verdict, ratio, total
 
 
 def retargets(scope: Scope) -> Iterator[tuple[RetargetFinding, tuple[tuple[str, float], ...]]]:
@@ -71,7 +71,8 @@ def _retarget_setting(
             for t in scope.side(side)
             if (d := design_of(t, scope, setting)) is not None and d > 0.0
         ]
-        if not terminals:
+        if not terminals or len(terminals) < len(scope.side(side)):
+            # A side planned only in part can't be rescaled: the rest would take or give unseen.
             continue
         goal = reached[shortest] if is_short else plans[side]
         new = retarget(terminals, total_m3_s=goal)
@@ -111,6 +112,7 @@ def terminals_of(scope: Scope, targets: dict[tuple[str, str], float]) -> Iterato
                 continue
             target = targets.get((t.id, setting), design)
             judged = left or found
+            share, share_target = _share(scope, t, judged, setting, targets)
             yield TerminalFinding(
                 terminal_id=t.id,
                 room_id=t.room,
@@ -124,8 +126,32 @@ def terminals_of(scope: Scope, targets: dict[tuple[str, str], float]) -> Iterato
                 as_found=found,
                 as_left=left,
                 judged_phase=None if judged is None else judged.phase,
+                share_frac=share,
+                share_target_frac=share_target,
                 lines=tuple(_judge_terminal(scope, t, judged, target)),
             )
+
+
+def _share(
+    scope: Scope,
+    terminal: Terminal,
+    judged: FlowFinding | None,
+    setting: str,
+    targets: dict[tuple[str, str], float],
+) -> tuple[Estimate | None, float | None]:
+    """The terminal's share of its side and the share it should have; a meter's bias cancels."""
+    side = scope.side(terminal.side)
+    goals = [targets.get((t.id, setting), design_of(t, scope, setting)) for t in side]
+    known = [g for g in goals if g is not None]
+    goal = goals[side.index(terminal)]
+    share_target = goal / sum(known) if goal is not None and len(known) == len(side) else None
+    if judged is None:
+        return None, share_target
+    flows = [scope.at_terminal(t, setting, judged.phase) for t in side]
+    found = [f.figure.std_flow_m3_s for f in flows if f is not None]
+    if len(found) < len(side):
+        return None, share_target
+    return ratio(judged.figure.std_flow_m3_s, total(found)), share_target
 
 
 def _judge_terminal(

@@ -100,6 +100,7 @@ from ventwright.house.ventilation_unit import (
     PressureFlowPoint,
     RatedPoint,
     Recovery,
+    SettingRole,
     VentilationUnit,
 )
 from ventwright.house.visit import (
@@ -173,6 +174,7 @@ __all__ = [
     "RoomKind",
     "Section",
     "Setter",
+    "SettingRole",
     "Space",
     "Station",
     "StationKind",

@@ -32,6 +32,15 @@ class FanControl(StrEnum):
     CONSTANT_FLOW = "constant_flow"
 
 
+class SettingRole(StrEnum):
+    """What a fan setting is for; decides which planned flow of a terminal belongs to it."""
+
+    CONTINUOUS = "continuous"
+    BOOST = "boost"
+    REDUCED = "reduced"
+    """Less than continuous: nobody at home, or the night."""
+
+
 class FilterSide(StrEnum):
     """On which side of the filter a station or a tap lies."""
 
@@ -108,6 +117,7 @@ class FanSetting:
     """
 
     id: str
+    role: SettingRole
     name: str = ""
     supply_flow_m3_s: FlowM3S | None = None
     extract_flow_m3_s: FlowM3S | None = None

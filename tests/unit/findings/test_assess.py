@@ -44,7 +44,12 @@ HOUSE = {
             "id": "s",
             "ventilation_unit": {"name": "unit", "recovery": "heat"},
             "fan_settings": [
-                {"id": "continuous", "supply_flow": "60 cfm", "extract_flow": "60 cfm"}
+                {
+                    "id": "continuous",
+                    "role": "continuous",
+                    "supply_flow": "60 cfm",
+                    "extract_flow": "60 cfm",
+                }
             ],
             "terminals": [
                 {"id": "t1", "side": "supply", "room": "bed", "design_flow": "60 cfm"},
@@ -160,6 +165,7 @@ def test_effective_ventilation_is_the_mean_over_run_time():
     house["systems"][0]["fan_settings"] = [
         {
             "id": "continuous",
+            "role": "continuous",
             "supply_flow": "60 cfm",
             "extract_flow": "60 cfm",
             "run_time": "20 min",

@@ -8,8 +8,14 @@ from ventwright.exchange.files import (
     read_house,
     read_visit,
 )
+from ventwright.exchange.toml_text import (
+    write_house,
+    write_visit,
+)
 
 __all__ = [
     "read_house",
     "read_visit",
+    "write_house",
+    "write_visit",
 ]

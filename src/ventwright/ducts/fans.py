@@ -238,7 +238,7 @@ class SteadyFlowFan(FanLaw):
         """Rise [Pa] per unit of `speed_frac` at the same flow."""
         curve = self.curve()
         line_share = curve.weights(flow_m3_s)[1]
-        # The line is full/droop·(1 + droop/2 − flow/set): only its last part moves with the setting.
+        # The line is full/droop·(1 + droop/2 − flow/set): only its last part moves with it.
         return line_share * curve.line_slope() * flow_m3_s / self.speed_frac
 
 

@@ -14,7 +14,7 @@ from math import isfinite
 from ventwright.network.model import Network
 from ventwright.network.prepared import Prepared, prepare
 from ventwright.network.results import FailureCause, Solution, SolveFailure
-from ventwright.network.sweep import LinearAnswer, ZoneWithoutPathError, linear_solve
+from ventwright.network.tangent import LinearAnswer, Tangent
 from ventwright.quantities.problems import UserError
 
 FLOW_TOLERANCE_M3_S = 1e-11
@@ -83,15 +83,15 @@ def solve(
                 message=str(refusal),
                 problems=refusal.problems,
             )
-    try:
-        return _newton(network, _first(network, start), max_iterations)
-    except ZoneWithoutPathError as gap:
-        zone = network.layout.zone_names[gap.zone]
+    if network.order.stranded:
+        zone = network.layout.zone_names[network.order.stranded[0]]
         return SolveFailure(
             cause=FailureCause.ZONE_WITHOUT_PATH,
             where=zone,
-            message=f"nothing leads into or out of '{zone}': its pressure can't be found",
+            message=f"no open path joins '{zone}' to a place of known pressure: its own pressure "
+            "can't be found",
         )
+    return _newton(network, _first(network, start), max_iterations)
 
 
 def _first(prepared: Prepared, start: Start | None) -> list[float]:
@@ -117,6 +117,8 @@ def _newton(prepared: Prepared, flow: list[float], max_iterations: int) -> Solut
     for iteration in range(1, max_iterations + 1):
         offset, answer = _tangent(prepared, drop, slope, flow)
         new = answer.flow_m3_s
+        if not isfinite(sum(new)):
+            return _not_finite(prepared, new, iteration)
         new_drop, new_slope = evaluate(prepared, new)
         size, along, scale = _gap(new_drop, new_slope, offset, slope, new, flow)
         if not isfinite(size):
@@ -151,9 +153,7 @@ def _tangent(
 ) -> tuple[list[float], LinearAnswer]:
     """Draw every law's tangent and solve the system of tangents."""
     offset = [h - s * q for h, s, q in zip(drop, slope, flow, strict=True)]
-    return offset, linear_solve(
-        prepared,
-        slope=slope,
+    return offset, Tangent(prepared, slope).solve(
         offset=offset,
         zone_pa=prepared.zone_pressure_pa,
         inflow_m3_s=prepared.other_inflow_m3_s,
@@ -220,14 +220,14 @@ def _residuals(
     return [abs(h - o - s * q) for h, o, s, q in rows]
 
 
-def _not_finite(prepared: Prepared, drop: list[float], iteration: int) -> SolveFailure:
-    bad = next((i for i, h in enumerate(drop) if not isfinite(h)), 0)
+def _not_finite(prepared: Prepared, values: list[float], iteration: int) -> SolveFailure:
+    bad = next((i for i, value in enumerate(values) if not isfinite(value)), 0)
     where = prepared.layout.names[bad]
     return SolveFailure(
         cause=FailureCause.NOT_FINITE,
         where=where,
-        message=f"a law of '{where}' gives a drop that is no finite number: its figures are "
-        "too large or too small for a duct",
+        message=f"the flow or drop of '{where}' is no finite number: some law's figures are too "
+        "large or too small for a duct",
         iterations=iteration,
     )
 
@@ -240,12 +240,7 @@ def _solution(
     iteration: int,
     residual_pa: float,
 ) -> Solution:
-    layout = prepared.layout
-    floating = set(prepared.order.cut)
-    pressures = tuple(
-        None if i in floating and p == 0.0 else sign * p
-        for i, (sign, p) in enumerate(zip(layout.sign, answer.pressure_pa, strict=False))
-    )
+    pressures = _node_pressures(prepared, answer)
     return Solution(
         prepared=prepared,
         flow_m3_s=tuple(answer.flow_m3_s),
@@ -256,3 +251,19 @@ def _solution(
         iterations=iteration,
         residual_pa=residual_pa,
     )
+
+
+def _node_pressures(prepared: Prepared, answer: LinearAnswer) -> tuple[float | None, ...]:
+    """Pressures in true sign; an end in a zone has the zone's, one shut in on all sides none."""
+    layout = prepared.layout
+    pressures: list[float | None] = []
+    lost = set(prepared.order.sealed)
+    rows = zip(layout.parent, layout.sign, layout.zone, answer.pressure_pa, strict=False)
+    for i, (parent, sign, zone, pressure) in enumerate(rows):
+        if parent in lost:
+            lost.add(i)
+        if zone >= 0:
+            pressures.append(answer.zone_pa[zone])
+        else:
+            pressures.append(None if i in lost else sign * pressure)
+    return tuple(pressures)

@@ -65,6 +65,8 @@ class Layout:
         Name of each zone.
     outer
         For each tree (slot, zone index, sign) of its outer end.
+    roots
+        For each tree the entry of its shared path.
     opening
         For each opening (entry, zone index, pressure beyond).
     unknown_zones
@@ -81,9 +83,15 @@ class Layout:
     zone: tuple[int, ...]
     zone_names: tuple[str, ...]
     outer: tuple[tuple[int, int, float], ...]
+    roots: tuple[int, ...]
     opening: tuple[tuple[int, int, float], ...]
     unknown_zones: tuple[int, ...]
     start_m3_s: tuple[float, ...]
+
+    @property
+    def slot_count(self) -> int:
+        """Number of pressure slots."""
+        return len(self.parent) + len(self.outer)
 
     @property
     def terminals(self) -> tuple[str, ...]:
@@ -104,17 +112,23 @@ class Order:
         The same, children first.
     leaves
         (entry, parent slot, zone index) of open links that end in a zone.
-    cut
-        Entries of closed links with children; the part behind floats.
+    floating
+        Entries of closed links with an open end behind them: that part has no fan, but pressures.
+    sealed
+        Entries of closed links with no open end behind them: nothing fixes a pressure there.
     opening
         (entry, zone index, pressure beyond) of open openings.
+    stranded
+        Indices of zones of unknown pressure that no open path joins to a known one.
     """
 
     inner: tuple[tuple[int, int], ...]
     inner_up: tuple[tuple[int, int], ...]
     leaves: tuple[tuple[int, int, int], ...]
-    cut: tuple[int, ...]
+    floating: tuple[int, ...]
+    sealed: tuple[int, ...]
     opening: tuple[tuple[int, int, float], ...]
+    stranded: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -339,6 +353,7 @@ def _layout(network: Network, rows: list[tuple[Tree, Link]]) -> Layout:
         zone=tuple(-1 if link.zone is None else zones[link.zone] for _, link in rows),
         zone_names=tuple(zones),
         outer=outer,
+        roots=tuple(index[tree.name] for tree in network.trees),
         opening=tuple(opening),
         unknown_zones=tuple(i for i, zone in enumerate(network.zones) if zone.openings),
         start_m3_s=_start([link for _, link in rows], index) + (0.001,) * len(opening),
@@ -367,13 +382,56 @@ def _order(layout: Layout, parts: Sequence[Parts]) -> Order:
     closed = _closed(parts)
     rows = tuple(zip(range(len(layout.parent)), layout.parent, layout.zone, strict=True))
     inner = tuple((i, parent) for i, parent, zone in rows if zone < 0 and not closed[i])
+    leaves = tuple(row for row in rows if row[2] >= 0 and not closed[row[0]])
+    opening = tuple(row for row in layout.opening if not closed[row[0]])
+    open_end = [False] * layout.slot_count
+    for i, parent, _ in leaves:
+        open_end[i] = open_end[parent] = True
+    for i, parent in reversed(inner):
+        open_end[parent] = open_end[parent] or open_end[i]
+    cut = [i for i, _, zone in rows if zone < 0 and closed[i]]
     return Order(
         inner=inner,
         inner_up=inner[::-1],
-        leaves=tuple(row for row in rows if row[2] >= 0 and not closed[row[0]]),
-        cut=tuple(i for i, _, zone in rows if zone < 0 and closed[i]),
-        opening=tuple(row for row in layout.opening if not closed[row[0]]),
+        leaves=leaves,
+        floating=tuple(i for i in cut if open_end[i]),
+        sealed=tuple(i for i in cut if not open_end[i]),
+        opening=opening,
+        stranded=_stranded(layout, inner=inner, leaves=leaves, opening=opening),
     )
+
+
+def _stranded(
+    layout: Layout,
+    *,
+    inner: tuple[tuple[int, int], ...],
+    leaves: tuple[tuple[int, int, int], ...],
+    opening: tuple[tuple[int, int, float], ...],
+) -> tuple[int, ...]:
+    """Unknown zones that no chain of open paths joins to a place of known pressure."""
+    # Each zone and each slot starts as a group of its own; open paths join groups.
+    first_zone = layout.slot_count
+    group = list(range(first_zone + len(layout.zone_names)))
+
+    def top(member: int) -> int:
+        while group[member] != member:
+            group[member] = group[group[member]]
+            member = group[member]
+        return member
+
+    for i, parent in inner:
+        group[top(i)] = top(parent)
+    for _, parent, zone in leaves:
+        group[top(first_zone + zone)] = top(parent)
+    for slot, zone, _ in layout.outer:
+        group[top(first_zone + zone)] = top(slot)
+    known = {
+        top(first_zone + zone)
+        for zone in range(len(layout.zone_names))
+        if zone not in layout.unknown_zones
+    }
+    known |= {top(first_zone + zone) for _, zone, _ in opening}
+    return tuple(zone for zone in layout.unknown_zones if top(first_zone + zone) not in known)
 
 
 def _apart(laws: tuple[Law, ...]) -> Parts:

@@ -9,11 +9,12 @@ with respect to rises in all links at once.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
-from ventwright.ducts import FanLaw
+from ventwright.ducts import FanLaw, Terms
+from ventwright.network.prepared import Prepared
 from ventwright.network.results import Solution
-from ventwright.network.sweep import linear_solve
+from ventwright.network.tangent import LinearAnswer, Tangent
 from ventwright.quantities.problems import UserError
 
 
@@ -25,9 +26,12 @@ class LnLoss:
     ----------
     name
         Of the link, tree or opening.
+    law_index
+        Place of one law in the link's laws, to vary that one alone; None varies all.
     """
 
     name: str
+    law_index: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,60 +116,17 @@ def respond(
         Change of flow for each entry of `solution.prepared.layout.names` [m³/s].
     """
     prepared = solution.prepared
-    size = len(prepared.layout.names)
-    offset = [0.0] * size
     if isinstance(rise_pa, Mapping):
-        for name, value in rise_pa.items():
-            offset[prepared.entry(name)] -= value
+        rises = {prepared.entry(name): value for name, value in rise_pa.items()}
     else:
-        offset = [-value for value in rise_pa]
+        rises = dict(enumerate(rise_pa))
     zones = prepared.layout.zone_names
-    zone_pa = [0.0] * len(zones)
-    inflow = [0.0] * len(zones)
-    for name, value in (zone_change_pa or {}).items():
-        zone_pa[_zone(zones, name)] = value
-    for name, value in (inflow_change_m3_s or {}).items():
-        inflow[_zone(zones, name)] = value
-    answer = linear_solve(
-        prepared,
-        slope=solution.slope_pa_per_m3_s,
-        offset=offset,
-        zone_pa=zone_pa,
-        inflow_m3_s=inflow,
-        beyond=0.0,
+    push = _Push(
+        rises=rises,
+        zones={_zone(zones, name): value for name, value in (zone_change_pa or {}).items()},
+        inflows={_zone(zones, name): value for name, value in (inflow_change_m3_s or {}).items()},
     )
-    return tuple(answer.flow_m3_s)
-
-
-def _zone(zones: tuple[str, ...], name: str) -> int:
-    if name not in zones:
-        msg = f"no zone is called '{name}'; there are: {', '.join(zones)}"
-        raise UserError(msg)
-    return zones.index(name)
-
-
-def rise_of(solution: Solution, parameter: Parameter) -> tuple[int, float] | None:
-    """Entry and extra rise [Pa] that one unit of a parameter amounts to; None for zones.
-
-    Parameters
-    ----------
-    solution
-        Where the tangent is drawn.
-    parameter
-        What changes.
-    """
-    prepared = solution.prepared
-    if isinstance(parameter, ZonePressure | OtherInflow):
-        return None
-    i = prepared.entry(parameter.name)
-    if isinstance(parameter, Rise):
-        return i, 1.0
-    flow = solution.flow_m3_s[i]
-    fans = [law for law in prepared.parts[i].laws if isinstance(law, FanLaw)]
-    if isinstance(parameter, FanSpeed):
-        return i, sum(fan.speed_slope_pa(flow) for fan in fans)
-    lift = prepared.parts[i].fans.drop_and_slope(flow)[0] if fans else 0.0
-    return i, lift - solution.drop_pa[i]
+    return tuple(_forward(prepared, _tangent(solution), push).flow_m3_s)
 
 
 def sensitivities(
@@ -186,29 +147,104 @@ def sensitivities(
     -------
     tuple of tuple of float
         A row for each output, a column for each parameter [m³/s per unit of the parameter].
+
+    Raises
+    ------
+    UserError
+        A name is unknown.
     """
-    entries = [solution.prepared.entry(name) for name in outputs]
-    rises = [rise_of(solution, parameter) for parameter in parameters]
-    if len(parameters) <= len(outputs) or None in rises:
-        columns = [
-            _column(solution, parameter, rise)
-            for parameter, rise in zip(parameters, rises, strict=True)
-        ]
+    prepared = solution.prepared
+    entries = [prepared.entry(name) for name in outputs]
+    pushes = [_push(solution, parameter) for parameter in parameters]
+    tangent = _tangent(solution)
+    if len(pushes) <= len(entries):
+        columns = [_forward(prepared, tangent, push).flow_m3_s for push in pushes]
         return tuple(tuple(column[i] for column in columns) for i in entries)
     rows = []
-    for name in outputs:
-        gradient = respond(solution, rise_pa={name: 1.0})
-        rows.append(tuple(gradient[rise[0]] * rise[1] for rise in rises if rise is not None))
+    for i in entries:
+        adjoint = _forward(prepared, tangent, _Push(rises={i: 1.0}))
+        by_zone = _gradient_by_zone(prepared, adjoint.flow_m3_s)
+        rows.append(tuple(_collected(push, adjoint, by_zone) for push in pushes))
     return tuple(rows)
 
 
-def _column(
-    solution: Solution, parameter: Parameter, rise: tuple[int, float] | None
-) -> tuple[float, ...]:
-    if rise is not None:
-        weights = [0.0] * len(solution.prepared.layout.names)
-        weights[rise[0]] = rise[1]
-        return respond(solution, rise_pa=weights)
-    if isinstance(parameter, ZonePressure):
-        return respond(solution, rise_pa={}, zone_change_pa={parameter.name: 1.0})
-    return respond(solution, rise_pa={}, inflow_change_m3_s={parameter.name: 1.0})
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Push:
+    """What a parameter does to the tangent system, by entry and by zone."""
+
+    rises: Mapping[int, float] = field(default_factory=dict)
+    zones: Mapping[int, float] = field(default_factory=dict)
+    inflows: Mapping[int, float] = field(default_factory=dict)
+
+
+def _push(solution: Solution, parameter: Parameter) -> _Push:
+    """Extra rises and changes that one unit of a parameter amounts to."""
+    prepared = solution.prepared
+    if isinstance(parameter, ZonePressure | OtherInflow):
+        zone = _zone(prepared.layout.zone_names, parameter.name)
+        if isinstance(parameter, ZonePressure):
+            return _Push(zones={zone: 1.0})
+        return _Push(inflows={zone: 1.0})
+    i = prepared.entry(parameter.name)
+    if isinstance(parameter, Rise):
+        return _Push(rises={i: 1.0})
+    flow = solution.flow_m3_s[i]
+    parts = prepared.parts[i]
+    if isinstance(parameter, FanSpeed):
+        fans = [law for law in parts.laws if isinstance(law, FanLaw)]
+        return _Push(rises={i: sum(fan.speed_slope_pa(flow) for fan in fans)})
+    if parts.passive.is_closed:
+        return _Push()
+    if parameter.law_index is None:
+        drop_pa = solution.drop_pa[i]
+        if parts.fans != Terms():
+            drop_pa -= parts.fans.drop_and_slope(flow)[0]
+    else:
+        law = parts.laws[parameter.law_index]
+        drop_pa = prepared.loss_ratio[i] * law.drop_and_slope(flow)[0]
+    return _Push(rises={i: -drop_pa})
+
+
+def _tangent(solution: Solution) -> Tangent:
+    return Tangent(solution.prepared, solution.slope_pa_per_m3_s)
+
+
+def _forward(prepared: Prepared, tangent: Tangent, push: _Push) -> LinearAnswer:
+    offset = [0.0] * len(prepared.layout.names)
+    for i, rise in push.rises.items():
+        offset[i] = -rise
+    zones = [0.0] * len(prepared.layout.zone_names)
+    inflows = list(zones)
+    for zone, change in push.zones.items():
+        zones[zone] = change
+    for zone, change in push.inflows.items():
+        inflows[zone] = change
+    return tangent.solve(offset=offset, zone_pa=zones, inflow_m3_s=inflows, beyond=0.0)
+
+
+def _gradient_by_zone(prepared: Prepared, gradient: Sequence[float]) -> list[float]:
+    """Gradient with respect to known zone pressures, from that with respect to rises.
+
+    A pressure in a zone stands against what flows in and behind what flows out.
+    """
+    layout = prepared.layout
+    by_zone = [0.0] * len(layout.zone_names)
+    for i, _, zone in prepared.order.leaves:
+        by_zone[zone] -= layout.sign[i] * gradient[i]
+    for (_, zone, turn), root in zip(layout.outer, layout.roots, strict=True):
+        by_zone[zone] += turn * gradient[root]
+    return by_zone
+
+
+def _collected(push: _Push, adjoint: LinearAnswer, by_zone: list[float]) -> float:
+    """Derivative along a push; a zone's pressure in the adjoint is the gradient by its inflow."""
+    total = sum(rise * adjoint.flow_m3_s[i] for i, rise in push.rises.items())
+    total += sum(change * by_zone[zone] for zone, change in push.zones.items())
+    return total - sum(change * adjoint.zone_pa[zone] for zone, change in push.inflows.items())
+
+
+def _zone(zones: tuple[str, ...], name: str) -> int:
+    if name not in zones:
+        msg = f"no zone is called '{name}'; there are: {', '.join(zones)}"
+        raise UserError(msg)
+    return zones.index(name)

@@ -9,24 +9,56 @@ from ventwright.recovery.assess import RecoveryResult, assess_recovery
 from ventwright.recovery.closure import Closure
 from ventwright.recovery.definitions import DEFINITIONS, Definition, RatioKind
 from ventwright.recovery.fans import FanEfficacy, fan_efficacy
+from ventwright.recovery.frost import (
+    TYPICAL_DEFROST,
+    DefrostKind,
+    DefrostLaw,
+    defrost_time_frac,
+)
+from ventwright.recovery.probes import (
+    ProbeComparison,
+    Procedure,
+    Round,
+    compare_probes,
+    one_probe_round,
+    procedure_budgets_si,
+    remove_probe_offsets,
+    swap_probes,
+)
+from ventwright.recovery.rated import RatedComparison, RatedPoint, compare_rated
 from ventwright.recovery.ratios import RatioResult, fieller_interval
 from ventwright.recovery.signs import Condensate
 from ventwright.recovery.streams import Stream
 
 __all__ = [
     "DEFINITIONS",
+    "TYPICAL_DEFROST",
     "Advice",
     "Closure",
     "Condensate",
     "Definition",
+    "DefrostKind",
+    "DefrostLaw",
     "FanEfficacy",
+    "ProbeComparison",
+    "Procedure",
+    "RatedComparison",
+    "RatedPoint",
     "RatioKind",
     "RatioResult",
     "RecoveryResult",
+    "Round",
     "Stream",
     "assess_recovery",
+    "compare_probes",
+    "compare_rated",
+    "defrost_time_frac",
     "difference_needed_si",
     "fan_efficacy",
     "fieller_interval",
+    "one_probe_round",
+    "procedure_budgets_si",
+    "remove_probe_offsets",
+    "swap_probes",
     "u_std_with_one_probe",
 ]

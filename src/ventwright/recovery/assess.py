@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from ventwright.quantities import AirKind, Problem, Severity
 from ventwright.quantities.records import dataclass
@@ -336,8 +337,6 @@ def _outdoor_air_correction(situation: Situation, max_u_frac: float) -> RatioRes
     )
     # A leak from outside into the supply air makes it lie below 1, and above 1 is a leak outwards:
     # neither is impossible here.
-    from dataclasses import replace
-
     kept = tuple(f for f in found.flags if f.severity is Severity.REFUSAL)
     return replace(found, flags=kept)
 

@@ -125,8 +125,8 @@ def mass_closure(situation: Situation) -> Closure:
             problem = Problem(
                 code="mass-closure-not-measured",
                 where="mass-closure",
-                message="the flows of all four streams are needed, and "
-                f"{kind.value} was not measured",
+                message="the flows of all four streams are needed, each measured by itself; "
+                f"{kind.value} was not",
                 severity=Severity.NOTE,
             )
             return Closure(estimate=None, limit_frac=MASS_LIMIT_FRAC, flags=(problem,))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from ventwright.quantities import AirKind, Problem, Severity
 from ventwright.quantities.records import dataclass
@@ -267,8 +268,6 @@ def _no_flow(kind: RatioKind) -> Problem:
 
 
 def _with_notes(found: RatioResult, corrections: Corrections) -> RatioResult:
-    from dataclasses import replace
-
     return replace(found, flags=(*found.flags, *corrections.notes(found.kind.value)))
 
 

@@ -23,7 +23,6 @@ from ventwright.uncertainty import (
     normal_cdf,
     product,
     ratio,
-    scale,
 )
 
 LEAST_DIFFERENCE_FACTOR = 3.0
@@ -318,14 +317,3 @@ def weighted(numerator_si: Estimate, weight_ratio: Estimate | None) -> Estimate:
         Flow weight [1].
     """
     return numerator_si if weight_ratio is None else product(numerator_si, weight_ratio)
-
-
-def half_of(estimate_si: Estimate) -> Estimate:
-    """Half of something.
-
-    Parameters
-    ----------
-    estimate_si
-        What to halve.
-    """
-    return scale(estimate_si, 0.5)

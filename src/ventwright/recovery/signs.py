@@ -95,8 +95,8 @@ def condensate_flags(condensate: Condensate) -> tuple[Problem, ...]:
         Problem(
             code=f"condensate-{condensate.value}",
             where="exchanger",
-            message="water condenses in the exchanger: its heat raises the dry figures and its "
-            "mass leaves by the drain"
+            message="water condenses in the exchanger: its heat raises the temperatures both "
+            "streams leave with, and its mass leaves by the drain"
             if is_present
             else "the cold end of the exchanger may lie below the dew point of the air it cools",
             remedy="catch and weigh the condensate over a timed hour, and see that trap and drain "

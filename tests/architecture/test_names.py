@@ -34,6 +34,8 @@ ANY_MEASURE = {
     },
     # A figure of recovery is a ratio and has no unit: the record's name says so.
     "recovery": {"estimate"},
+    # One plain reading is of whatever its method reads.
+    "instruments": {"estimate"},
 }
 # The kind of quantity a record's field is declared with, and the suffix that goes with it.
 KIND_SUFFIXES = {

@@ -36,12 +36,14 @@ from ventwright.instruments.ducts_read import ROUND_PATHS
 from ventwright.instruments.flow import interpret_flow
 from ventwright.instruments.results import StationAir
 from ventwright.instruments.rules import traverse_positions
-from ventwright.instruments.wording import area_text, velocity_text
+from ventwright.instruments.wording import area_text, flow_text, percent_text, velocity_text
 from ventwright.quantities import STANDARD_AIR_DENSITY_KG_M3, Severity, Side
 from ventwright.uncertainty import exact
 
 CONE_THROAT_M = 0.1
 """Throat of the cone reckoned with where a terminal's face isn't known (memory)."""
+MOST_U_FRAC = 0.25
+"""Standard uncertainty above which a reading is of no use for setting a terminal (judgement)."""
 _NOMINAL_AIR = StationAir(
     density_kg_m3=exact(STANDARD_AIR_DENSITY_KG_M3),
     specific_volume_m3_kg=exact(1.008 / STANDARD_AIR_DENSITY_KG_M3),
@@ -60,9 +62,9 @@ class MethodAdvice:
     instrument
         Id of the instrument.
     is_suitable
-        Whether the reading would be taken.
+        Whether the reading would be taken and its standard uncertainty stay below a quarter.
     expected_u_frac
-        Standard uncertainty expected of the flow [1]; None where unsuitable.
+        Standard uncertainty expected of the flow [1]; None where the reading would be refused.
     reasons
         Plain sentences: why not, or what to mind.
     opening_area_m2
@@ -250,10 +252,15 @@ def _try(
     if found.figure is not None:
         flow = found.figure.flow_m3_s
         expected = flow.u_std / flow.value
+        if expected > MOST_U_FRAC:
+            reasons.append(
+                f"expect ± {percent_text(2.0 * expected)} at {flow_text(flow.value)}: too wide to "
+                "set a terminal by"
+            )
     return MethodAdvice(
         method=method,
         instrument=instrument.id,
-        is_suitable=found.figure is not None,
+        is_suitable=expected is not None and expected <= MOST_U_FRAC,
         expected_u_frac=expected,
         reasons=tuple(reasons),
         opening_area_m2=opening,

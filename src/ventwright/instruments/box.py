@@ -144,8 +144,10 @@ def read_flow_box(case: Case, look: FlowBox) -> Indicated:
         case,
         flow,
         hood_drop_pa=drop,
-        terminal_pressure_pa=other_pressure(case, look.terminal_pressure_pa),
-        terminal_pressure_free_pa=other_pressure(case, look.terminal_pressure_free_pa),
+        terminal_pressure_pa=other_pressure(case, look.terminal_pressure_pa, name="terminal"),
+        terminal_pressure_free_pa=other_pressure(
+            case, look.terminal_pressure_free_pa, name="terminal_free"
+        ),
     )
     return Indicated(
         flow_m3_s=flow,

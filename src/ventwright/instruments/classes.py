@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from ventwright.house import Instrument, InstrumentKind
+from ventwright.house import Instrument, InstrumentKind, Method
 from ventwright.quantities import Problem, Severity
 
 if TYPE_CHECKING:
@@ -149,6 +149,39 @@ TYPICAL: dict[InstrumentKind, dict[Channel, Figures]] = {
 """Typical figures of each class. Source: instrument_classes"""
 
 
+USUAL: dict[Method, tuple[Channel, InstrumentKind]] = {
+    Method.SWEEP: (Channel.VELOCITY, InstrumentKind.THERMAL_ANEMOMETER),
+    Method.TRAVERSE: (Channel.VELOCITY, InstrumentKind.THERMAL_ANEMOMETER),
+    Method.FIXED_POINT: (Channel.VELOCITY, InstrumentKind.THERMAL_ANEMOMETER),
+    Method.VANE: (Channel.VELOCITY, InstrumentKind.VANE_METER),
+    Method.FLOW_BOX: (Channel.PRESSURE, InstrumentKind.FLOW_BOX),
+    Method.TERMINAL_PRESSURE: (Channel.PRESSURE, InstrumentKind.MANOMETER),
+    Method.EXCHANGER_PRESSURE: (Channel.PRESSURE, InstrumentKind.MANOMETER),
+    Method.HOOD: (Channel.FLOW, InstrumentKind.FLOW_HOOD),
+    Method.DIRECT_FLOW: (Channel.FLOW, InstrumentKind.BUILT_IN),
+    Method.AIR_STATE: (Channel.TEMPERATURE, InstrumentKind.THERMO_HYGROMETER),
+    Method.SURFACE_TEMPERATURE: (Channel.TEMPERATURE, InstrumentKind.SURFACE_THERMOMETER),
+    Method.POWER: (Channel.POWER, InstrumentKind.POWER_METER),
+    Method.PRESSURE_DIFFERENCE: (Channel.PRESSURE, InstrumentKind.MANOMETER),
+    Method.BAROMETER: (Channel.PRESSURE, InstrumentKind.BAROMETER),
+}
+"""What each method reads, and the class of instrument it is usually read with."""
+
+
+def shows(instrument: Instrument, channel: Channel) -> bool:
+    """Whether an instrument has a channel: typed, or usual for its class.
+
+    Parameters
+    ----------
+    instrument
+        Any instrument.
+    channel
+        What would be read from it.
+    """
+    is_typed = getattr(instrument, channel.value) is not None
+    return is_typed or channel in TYPICAL[instrument.kind]
+
+
 def figures_of(
     instrument: Instrument | None, channel: Channel, *, usual: InstrumentKind
 ) -> Figures:
@@ -214,7 +247,7 @@ def instrument_flags(instrument: Instrument, *, on: date | None) -> tuple[Proble
     tuple of Problem
         Calibration overdue (warning) or unknown (note), and typical figures in use (note).
 
-    >>> from ventwright.house import Instrument, InstrumentKind
+    >>> from ventwright.house import Instrument, InstrumentKind, Method
     >>> meter = Instrument(id="v1", kind=InstrumentKind.VANE_METER)
     >>> [p.code for p in instrument_flags(meter, on=None)]
     ['calibration-unknown', 'class-figures']

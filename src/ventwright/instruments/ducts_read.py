@@ -13,17 +13,17 @@ from dataclasses import dataclass
 
 from ventwright.house import (
     FixedPoint,
-    InstrumentKind,
+    Method,
     PointPosition,
     Section,
     Sweep,
     SweepPath,
 )
 from ventwright.instruments.case import Case, Indicated, check_range
-from ventwright.instruments.classes import Channel, figures_of
+from ventwright.instruments.classes import USUAL, Channel, figures_of
 from ventwright.instruments.indication import indication, positive_values, uncertain
 from ventwright.instruments.reference import velocity_scaling
-from ventwright.instruments.wording import velocity_text
+from ventwright.instruments.wording import percent_text, velocity_text
 from ventwright.uncertainty import Distribution, Estimate, Influence, product, widen
 from ventwright.uncertainty import u_from_half_width as u_from
 
@@ -93,9 +93,12 @@ def hydraulic_diameter_m(section: Section) -> float | None:
     0.1333
     """
     if section.diameter_m is not None:
-        return section.diameter_m if section.diameter_m > 0.0 else None
+        is_real = math.isfinite(section.diameter_m) and section.diameter_m > 0.0
+        return section.diameter_m if is_real else None
     width, height = section.width_m, section.height_m
     if width is None or height is None or not (width > 0.0 and height > 0.0):
+        return None
+    if not (math.isfinite(width) and math.isfinite(height)):
         return None
     return 2.0 * width * height / (width + height)
 
@@ -168,8 +171,11 @@ def with_profile(
         half = UNKNOWN_ONE_LINE if is_one_line else UNKNOWN_SEVERAL_LINES
         case.flags.note(
             "straight-length-unknown",
-            "how much straight duct lies before the place is not given; the interval is widened",
-            "type the straight lengths before and after",
+            "how much straight duct lies before the place is not given; ± "
+            f"{percent_text(half)} is allowed for",
+            "type the straight lengths before and after"
+            if case.reading.method is not Method.FIXED_POINT
+            else "sweep or traverse instead, with the straight lengths",
         )
     else:
         before = lengths[0] / diameter_m
@@ -184,7 +190,7 @@ def with_profile(
             case.flags.warn(
                 "straight-length-short",
                 f"straight duct of {far} the place leaves the profile uneven; "
-                f"± {100 * half:.0f} % is allowed for",
+                f"± {percent_text(half)} is allowed for",
                 "read where 7.5 diameters before and 2 after are straight, or on two diameters "
                 "at right angles",
             )
@@ -207,7 +213,8 @@ def velocity_of(case: Case, values_m_s: tuple[float, ...]) -> Estimate:
     values_m_s
         As typed [m/s].
     """
-    figures = figures_of(case.instrument, Channel.VELOCITY, usual=InstrumentKind.THERMAL_ANEMOMETER)
+    usual = USUAL[case.reading.method][1]
+    figures = figures_of(case.instrument, Channel.VELOCITY, usual=usual)
     values = positive_values(values_m_s, flags=case.flags, what="velocity")
     velocity = indication(
         values,

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from ventwright.house import Instrument, Method, Reading, Terminal, VentilationUnit
+from ventwright.house import Instrument, Method, Reading, Terminal, Traverse, VentilationUnit
 from ventwright.instruments.box import read_flow_box
 from ventwright.instruments.case import Case, Indicated, Scaling
+from ventwright.instruments.classes import USUAL, shows
 from ventwright.instruments.displays import read_direct_flow
 from ventwright.instruments.ducts_read import read_fixed_point, read_sweep
 from ventwright.instruments.exchanger import read_exchanger_pressure
@@ -93,7 +94,7 @@ def interpret_flow(
     >>> meter = Instrument(id="v1", kind=InstrumentKind.VANE_METER)
     >>> found = interpret_flow(reading, instrument=meter, air=air)
     >>> round(found.figure.flow_m3_s.value, 4)
-    0.0128
+    0.0132
     """
     reader = _READERS.get(reading.method)
     if reader is None:
@@ -138,6 +139,20 @@ def _check_head(case: Case) -> None:
             "instrument-unnamed",
             "no instrument is named; wide figures of its usual class hold",
             "name the instrument of this reading",
+        )
+    channel, usual = USUAL[case.reading.method]
+    if (
+        case.instrument is not None
+        and not shows(case.instrument, channel)
+        and not (
+            isinstance(case.reading.look, Traverse) and case.reading.look.velocity_pressures_pa
+        )
+    ):
+        case.flags.warn(
+            "instrument-unlikely",
+            f"a {case.instrument.kind.value.replace('_', ' ')} shows no {channel.value}; figures "
+            f"typical of a {usual.value.replace('_', ' ')} hold",
+            "name the instrument that was read, or type its figures for this",
         )
     if case.reading.is_defrosting:
         case.flags.warn(

@@ -195,6 +195,7 @@ def with_instrument(
     instrument: Instrument | None,
     channel: Channel,
     figures: Figures,
+    look: str = "",
 ) -> Estimate:
     """One value with what the instrument itself adds: calibration, zero, resolution.
 
@@ -210,6 +211,8 @@ def with_instrument(
         What it showed.
     figures
         Its limits.
+    look
+        Name of a further look within the reading, whose zero and resolution are its own.
 
     Source: gum_2008
     """
@@ -229,8 +232,8 @@ def with_instrument(
             f"{name}, {channel.value} calibration",
             math.sqrt(max(whole * whole - own * own, 0.0)),
         ),
-        (own_id(reading, channel, "zero"), f"zero and drift, {at}", own),
-        (own_id(reading, channel, "resolution"), f"resolution, {at}", step),
+        (own_id(reading, channel, f"{look}zero"), f"zero and drift, {at}", own),
+        (own_id(reading, channel, f"{look}resolution"), f"resolution, {at}", step),
     )
     return combine(
         value,

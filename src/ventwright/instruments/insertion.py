@@ -67,6 +67,7 @@ def without_insertion(
     hood_drop_pa: Estimate,
     terminal_pressure_pa: Estimate | None = None,
     terminal_pressure_free_pa: Estimate | None = None,
+    device: str = "box",
 ) -> tuple[Estimate, str]:
     """The flow as it is with the box taken away again, and words for it.
 
@@ -79,7 +80,10 @@ def without_insertion(
     hood_drop_pa
         Pressure lost in the box [Pa].
     terminal_pressure_pa, terminal_pressure_free_pa
-        Pressure behind the terminal with and without the box [Pa]; refused where it makes no sense.
+        Pressure behind the terminal with and without the box [Pa]; left aside, with a warning,
+        where they make no sense.
+    device
+        What it is, for the words.
 
     Source: insertion_computed
     """
@@ -88,14 +92,14 @@ def without_insertion(
         case.flags.warn(
             "terminal-pressure-implausible",
             f"{pressure_text(p1.value)} behind the terminal leaves nothing for the terminal beside "
-            f"the box's {pressure_text(hood_drop_pa.value)}; the pressure is left aside",
+            f"the {device}'s {pressure_text(hood_drop_pa.value)}; the pressure is left aside",
             "read the pressure in the neck behind the terminal, against the room",
         )
         p1 = p0 = None
     if p1 is not None and p0 is not None and not p1.value - hood_drop_pa.value < p0.value:
         case.flags.warn(
             "terminal-pressure-implausible",
-            f"without the box the terminal keeps {pressure_text(p0.value)}, less than the "
+            f"without the {device} the terminal keeps {pressure_text(p0.value)}, less than the "
             f"{pressure_text(p1.value - hood_drop_pa.value)} it has with it; left aside",
             "read both pressures again with the fans steady",
         )
@@ -116,7 +120,7 @@ def without_insertion(
             ],
         )
         share = percent_text(value - 1.0)
-        words = f"flow taken away by the box given back from the pressures ({share})"
+        words = f"flow taken away by the {device} given back from the pressures ({share})"
     else:
         factor = uncertain(
             value,
@@ -128,8 +132,8 @@ def without_insertion(
     if value - 1.0 > LARGE_LOSS_FRAC:
         case.flags.warn(
             "box-takes-flow",
-            f"the box takes about {percent_text(1.0 - 1.0 / value)} of the flow away by its own "
-            f"{pressure_text(hood_drop_pa.value)}",
+            f"the {device} takes about {percent_text(1.0 - 1.0 / value)} of the flow away "
+            f"by its own {pressure_text(hood_drop_pa.value)}",
             "use a larger opening, or a hood with its own fan, or read the pressure behind the "
             "terminal with and without the box",
         )

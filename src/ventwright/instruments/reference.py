@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from ventwright.house import AirReference, InstrumentKind
 from ventwright.instruments.case import Case, Indicated, Scaling
+from ventwright.instruments.classes import USUAL, Channel, shows
 from ventwright.instruments.wording import percent_text
 from ventwright.quantities import STANDARD_AIR_DENSITY_KG_M3
 from ventwright.uncertainty import (
@@ -52,15 +53,18 @@ def velocity_scaling(case: Case) -> tuple[Scaling, bool]:
     Parameters
     ----------
     case
-        The reading; an instrument nobody named is taken for a thermal probe, and that is open.
+        The reading; an instrument nobody named is taken for the usual one of the method.
     """
     instrument = case.instrument
-    if instrument is None:
-        return Scaling.STANDARD, True
-    if instrument.air_reference is not None:
+    if instrument is not None and instrument.air_reference is not None:
         return SCALING_OF_REFERENCE[instrument.air_reference], False
-    _say_reference(case, instrument.kind)
-    return HABIT.get(instrument.kind, Scaling.STANDARD), instrument.kind not in HABIT
+    kind = USUAL[case.reading.method][1]
+    if instrument is not None and shows(instrument, Channel.VELOCITY):
+        kind = instrument.kind
+    if instrument is not None:
+        _say_reference(case, kind)
+    is_open = kind not in HABIT or (instrument is None and HABIT[kind] is not Scaling.ACTUAL)
+    return HABIT.get(kind, Scaling.STANDARD), is_open
 
 
 def flow_scaling(case: Case) -> tuple[Scaling, bool]:

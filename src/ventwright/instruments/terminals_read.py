@@ -34,6 +34,8 @@ TYPED_FACE_HALF_WIDTH = 0.06
 UNKNOWN_FACE_HALF_WIDTH = 0.20
 SWIRL_HALF_WIDTH = 0.05
 FLOW_FACTOR_HALF_WIDTH = 0.08
+TURNS_HALF_WIDTH = 0.1
+CONE_LOSS_COEFF = 1.5
 PASSIVE_HOOD_HALF_WIDTH = 0.12
 COMPENSATED_HOOD_HALF_WIDTH = 0.05
 """Half widths of what each method adds beside the instrument (judgement, guided by field
@@ -46,7 +48,9 @@ def read_vane(case: Case, look: Vane) -> Indicated:
     """Vane meter at a terminal: flow = factor · area · velocity.
 
     Without a factor none is applied and the interval is wide: ± 8 % with a cone, ± 20 % on a bare
-    face. On a supply terminal swirl turns the vane and adds ± 5 %.
+    face. On a supply terminal swirl turns the vane and adds ± 5 %. A cone takes some flow away: its
+    drop is reckoned as 1.5 velocity pressures of its throat, and half of the most that this can do
+    is given back.
 
     Parameters
     ----------
@@ -87,8 +91,12 @@ def read_vane(case: Case, look: Vane) -> Indicated:
             "average readings with the head facing both ways",
         )
     flow = product(flow, exact(look.area_m2))
+    if look.has_cone:
+        drop = 0.5 * CONE_LOSS_COEFF * case.air.density_kg_m3.value * velocity.value**2
+        flow, _ = without_insertion(case, flow, hood_drop_pa=exact(drop), device="cone")
     scaling, is_open = velocity_scaling(case)
     applied = f"factor {value:g}" if look.factor_ratio is not None else "no factor known"
+    applied += ", what the cone takes away half given back" if look.has_cone else ""
     return Indicated(
         flow_m3_s=flow,
         scaling=scaling,
@@ -153,8 +161,8 @@ def drop_of(case: Case, drops_pa: tuple[float, ...], *, usual: InstrumentKind) -
     return drop
 
 
-def other_pressure(case: Case, value_pa: float | None) -> Estimate | None:
-    """A further pressure of the same reading; its calibration is shared with the first.
+def other_pressure(case: Case, value_pa: float | None, *, name: str) -> Estimate | None:
+    """A further pressure of the same reading; of the first's influences it shares calibration.
 
     Parameters
     ----------
@@ -162,6 +170,8 @@ def other_pressure(case: Case, value_pa: float | None) -> Estimate | None:
         The reading.
     value_pa
         As typed [Pa]; a negative one is taken as positive, zero counts as not read.
+    name
+        What it is, for the influences that are its own.
     """
     if value_pa is None or not math.isfinite(value_pa) or value_pa == 0.0:
         return None
@@ -171,6 +181,7 @@ def other_pressure(case: Case, value_pa: float | None) -> Estimate | None:
         instrument=case.instrument,
         channel=Channel.PRESSURE,
         figures=figures_of(case.instrument, Channel.PRESSURE, usual=InstrumentKind.MANOMETER),
+        look=f"{name}:",
     )
 
 
@@ -187,10 +198,13 @@ def read_terminal_pressure(case: Case, look: TerminalPressure) -> Indicated:
     Source: method_judgement
     """
     drop = drop_of(case, look.drops_pa, usual=InstrumentKind.MANOMETER)
+    half = FLOW_FACTOR_HALF_WIDTH
     if look.flow_factor is not None:
         value, words = look.flow_factor, "its flow factor as typed"
     else:
-        value, words = _factor_from_turns(case, look.opening_turns), "its flow factor by turns"
+        value, slope = _factor_from_turns(case, look.opening_turns)
+        words = "its flow factor by turns"
+        half = math.hypot(half, TURNS_HALF_WIDTH * slope / value) if value > 0.0 else half
     if not value > 0.0:
         case.flags.refuse(
             "flow-factor-missing",
@@ -199,7 +213,7 @@ def read_terminal_pressure(case: Case, look: TerminalPressure) -> Indicated:
         )
     factor = uncertain(
         value,
-        half_width=FLOW_FACTOR_HALF_WIDTH * value,
+        half_width=half * value,
         id=f"{case.station_id}:flow_factor",
         label=f"flow factor at {case.station_id.removeprefix('station:')}",
     )
@@ -211,7 +225,8 @@ def read_terminal_pressure(case: Case, look: TerminalPressure) -> Indicated:
     )
 
 
-def _factor_from_turns(case: Case, turns: float | None) -> float:
+def _factor_from_turns(case: Case, turns: float | None) -> tuple[float, float]:
+    """Flow factor and its slope against turns, straight between the lines of the table."""
     terminal: Terminal | None = case.terminal
     table = () if terminal is None else terminal.opening_table
     if turns is None or not table:
@@ -230,9 +245,9 @@ def _factor_from_turns(case: Case, turns: float | None) -> float:
         )
     for (low, low_factor), (high, high_factor) in pairwise(points):
         if low <= turns <= high and high > low:
-            share = (turns - low) / (high - low)
-            return low_factor + share * (high_factor - low_factor)
-    return points[0][1]
+            slope = (high_factor - low_factor) / (high - low)
+            return low_factor + slope * (turns - low), abs(slope)
+    return points[0][1], 0.0
 
 
 def read_hood(case: Case, look: Hood) -> Indicated:
@@ -314,5 +329,9 @@ def _hood_insertion(case: Case, look: Hood, flow: Estimate) -> tuple[Estimate, s
             label=f"pressure behind the terminal, reading {case.reading.id}",
         )
     return without_insertion(
-        case, flow, hood_drop_pa=hood_drop, terminal_pressure_pa=terminal_pressure
+        case,
+        flow,
+        hood_drop_pa=hood_drop,
+        terminal_pressure_pa=terminal_pressure,
+        device="hood",
     )

@@ -57,7 +57,6 @@ def read_traverse(case: Case, look: Traverse) -> Indicated:
     area = section_area_m2(case, look.section)
     is_pitot = bool(look.velocity_pressures_pa)
     lines = _velocities(case, look)
-    _check_plane(case, lines)
     figures = figures_of(
         case.instrument,
         Channel.PRESSURE if is_pitot else Channel.VELOCITY,
@@ -69,9 +68,12 @@ def read_traverse(case: Case, look: Traverse) -> Indicated:
     else:
         check_range(case.flags, velocity.value, figures=figures, channel=Channel.VELOCITY)
     factor, words = _rule_factor(case, look, lines)
+    flow = product(product(area, velocity), factor)
+    if _is_rough(lines):
+        flow = product(flow, _rough_plane(case, lines))
     flow = with_profile(
         case,
-        product(product(area, velocity), factor),
+        flow,
         section=look.section,
         upstream_m=look.straight_upstream_m,
         downstream_m=look.straight_downstream_m,
@@ -114,25 +116,32 @@ def _velocities(case: Case, look: Traverse) -> Lines:
     )
 
 
-def _check_plane(case: Case, lines: Lines) -> None:
-    if not _is_rough(lines):
-        return
+def _good_count(lines: Lines) -> tuple[int, int]:
+    """How many velocity pressures lie above a tenth of the largest, and of how many."""
     points = [v for line in lines for v in line]
     most = max(points)
-    good = sum(v * v > 0.1 * most * most for v in points)
-    case.flags.warn(
-        "traverse-plane-rough",
-        f"only {good} of {len(points)} velocity pressures lie above a tenth of the largest; a good "
-        f"plane has more than 75 %, and ± {percent_text(ROUGH_PLANE_HALF_WIDTH)} is allowed for",
-        "move the plane to a longer straight",
-    )
+    return sum(v * v > 0.1 * most * most for v in points), len(points)
 
 
 def _is_rough(lines: Lines) -> bool:
-    points = [v for line in lines for v in line]
-    most = max(points)
-    good = sum(v * v > 0.1 * most * most for v in points)
-    return good <= LEAST_GOOD_SHARE * len(points)
+    good, count = _good_count(lines)
+    return good <= LEAST_GOOD_SHARE * count
+
+
+def _rough_plane(case: Case, lines: Lines) -> Estimate:
+    good, count = _good_count(lines)
+    case.flags.warn(
+        "traverse-plane-rough",
+        f"only {good} of {count} velocity pressures lie above a tenth of the largest; a good "
+        f"plane has more than 75 %, and ± {percent_text(ROUGH_PLANE_HALF_WIDTH)} is allowed for",
+        "move the plane to a longer straight",
+    )
+    return uncertain(
+        1.0,
+        half_width=ROUGH_PLANE_HALF_WIDTH,
+        id=f"{case.station_id}:plane",
+        label=f"uneven plane at {case.station_id.removeprefix('station:')}",
+    )
 
 
 def _mean(case: Case, lines: Lines, *, figures: Figures, is_pitot: bool) -> Estimate:
@@ -209,20 +218,36 @@ def _rule_factor(case: Case, look: Traverse, lines: Lines) -> tuple[Estimate, st
             f"the plain mean is taken and ± {percent_text(OFF_RULE_HALF_WIDTH)} allowed for",
             _RULE_REMEDY["round" if is_round else "rectangular"],
         )
-        half = OFF_RULE_HALF_WIDTH
-    if _is_rough(lines):
-        half = math.hypot(half, ROUGH_PLANE_HALF_WIDTH)
+        factor = uncertain(
+            1.0,
+            half_width=OFF_RULE_HALF_WIDTH,
+            id=f"reading:{case.reading.id}:points",
+            label=f"points off their rule, reading {case.reading.id}",
+        )
+        return factor, "plain mean, as the points fit no rule"
+    _note_few_points(case, look.rule, lines, is_round=is_round)
     shape = "round" if is_round else "rectangular"
-    counts = "x".join(str(n) for n in sorted({len(line) for line in lines}))
     factor = uncertain(
         value,
         half_width=half,
-        id=f"method:traverse:{look.rule.value}:{shape}:{len(lines)}x{counts}",
+        id=f"method:traverse:{look.rule.value}:{shape}:{len(lines)}x{len(lines[0])}",
         label=f"traverse rule, {words}",
     )
     if abs(value - 1.0) > 1e-9:
         words += f" (multiplied by {value:.3f})"
     return factor, words
+
+
+def _note_few_points(case: Case, rule: TraverseRule, lines: Lines, *, is_round: bool) -> None:
+    least_across = 16 if rule is TraverseRule.EQUAL_AREA else 25
+    least = 12 if is_round else least_across
+    count = sum(len(line) for line in lines)
+    if count < least:
+        case.flags.note(
+            "traverse-few-points",
+            f"{count} points; the usual least for this section and rule is {least}",
+            "take more points, in a round duct on two diameters at right angles",
+        )
 
 
 _RULE_REMEDY = {

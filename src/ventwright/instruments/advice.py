@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from ventwright.house import (
     FlowBox,
@@ -38,6 +37,7 @@ from ventwright.instruments.results import StationAir
 from ventwright.instruments.rules import traverse_positions
 from ventwright.instruments.wording import area_text, flow_text, percent_text, velocity_text
 from ventwright.quantities import STANDARD_AIR_DENSITY_KG_M3, Severity, Side
+from ventwright.quantities.records import dataclass
 from ventwright.uncertainty import exact
 
 CONE_THROAT_M = 0.1

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import Enum
 
 from ventwright.house import Instrument, Reading, Terminal, VentilationUnit, station_text
@@ -10,6 +9,7 @@ from ventwright.instruments.classes import Channel, Figures
 from ventwright.instruments.results import StationAir
 from ventwright.instruments.wording import Flags, channel_text
 from ventwright.quantities import AirKind, Side
+from ventwright.quantities.records import dataclass
 from ventwright.uncertainty import Estimate
 
 

@@ -6,12 +6,12 @@ They hold only where nothing was typed, and `instrument_flags` says so once for 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from ventwright.house import Instrument, InstrumentKind, Method
 from ventwright.quantities import Problem, Severity
+from ventwright.quantities.records import dataclass
 
 if TYPE_CHECKING:
     from datetime import date

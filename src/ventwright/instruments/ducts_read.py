@@ -9,7 +9,6 @@ there.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from ventwright.house import (
     FixedPoint,
@@ -24,6 +23,7 @@ from ventwright.instruments.classes import USUAL, Channel, figures_of
 from ventwright.instruments.indication import indication, positive_values, uncertain
 from ventwright.instruments.reference import velocity_scaling
 from ventwright.instruments.wording import percent_text, velocity_text
+from ventwright.quantities.records import dataclass
 from ventwright.uncertainty import Distribution, Estimate, Influence, product, widen
 from ventwright.uncertainty import u_from_half_width as u_from
 

@@ -17,11 +17,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from ventwright.house import Instrument, Method, Reading
 from ventwright.instruments.classes import Channel, Figures
 from ventwright.instruments.wording import Flags, percent_text
+from ventwright.quantities.records import dataclass
 from ventwright.uncertainty import (
     Distribution,
     Estimate,

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ventwright.air import AirEstimate
 from ventwright.quantities import STANDARD_AIR_DENSITY_KG_M3, Problem
+from ventwright.quantities.records import dataclass
 from ventwright.uncertainty import Estimate, product, ratio, scale
 
 

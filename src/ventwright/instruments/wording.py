@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import NoReturn
 
 from ventwright.instruments.classes import Channel
@@ -117,20 +116,12 @@ class Refused(Exception):
     """Leaves a method when no number can be given; the collector already holds the reason."""
 
 
-@dataclass(slots=True)
 class Flags:
-    """Collects what is to be said of one reading.
+    """Collects what is to be said of one reading; `where` is named in each problem."""
 
-    Parameters
-    ----------
-    where
-        Place named in every problem, e.g. ``reading r12``.
-    problems
-        What was said so far.
-    """
-
-    where: str
-    problems: list[Problem] = field(default_factory=list)
+    def __init__(self, *, where: str) -> None:
+        self.where = where
+        self.problems: list[Problem] = []
 
     def note(self, code: str, message: str, remedy: str = "") -> None:
         """Say something that leaves the number as it is."""

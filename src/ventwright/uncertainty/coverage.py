@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from ventwright.quantities.records import dataclass
 from ventwright.uncertainty.estimate import Distribution, Estimate
 
 COVERAGE_FACTOR = 2.0

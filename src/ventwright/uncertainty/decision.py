@@ -8,9 +8,9 @@ judged with the uncertainty (`guarded`). Which one applies is the rule set's to 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from enum import StrEnum
 
+from ventwright.quantities.records import dataclass
 from ventwright.uncertainty.coverage import budget, coverage_factor_from, student_cdf
 from ventwright.uncertainty.estimate import Estimate
 

@@ -12,8 +12,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from enum import StrEnum
+
+from ventwright.quantities.records import dataclass
 
 
 class Distribution(StrEnum):

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import Protocol
 
+from ventwright.quantities.records import dataclass
 from ventwright.uncertainty.coverage import Interval
 from ventwright.uncertainty.estimate import Distribution, Estimate, Influence
 

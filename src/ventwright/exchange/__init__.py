@@ -4,6 +4,13 @@ House and visit files in TOML, readings in CSV, both read with the parser of `ho
 written back as TOML and as canonical JSON; the JSON Schemas of what may be typed.
 """
 
+from ventwright.exchange.canonical import (
+    canonical_json,
+    digest,
+)
+from ventwright.exchange.canonical_reading import (
+    from_json,
+)
 from ventwright.exchange.files import (
     read_house,
     read_visit,
@@ -14,6 +21,9 @@ from ventwright.exchange.toml_text import (
 )
 
 __all__ = [
+    "canonical_json",
+    "digest",
+    "from_json",
     "read_house",
     "read_visit",
     "write_house",

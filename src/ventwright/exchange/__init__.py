@@ -15,6 +15,9 @@ from ventwright.exchange.files import (
     read_house,
     read_visit,
 )
+from ventwright.exchange.schemas import (
+    json_schemas,
+)
 from ventwright.exchange.toml_text import (
     write_house,
     write_visit,
@@ -24,6 +27,7 @@ __all__ = [
     "canonical_json",
     "digest",
     "from_json",
+    "json_schemas",
     "read_house",
     "read_visit",
     "write_house",

@@ -188,7 +188,9 @@ def assess_recovery(  # noqa: PLR0913 - the states and what else may be known of
     ratios = {kind: _plain(situation, kind, max_u_frac) for kind in _PLAN}
     if not is_energy_exchanger:
         ratios |= {kind: _no_moisture_transfer(kind) for kind in _SENSIBLE_ONLY}
-    condensate = condensate_of(situation, condensate_kg_s)
+    condensate = condensate_of(
+        situation, is_energy_exchanger=is_energy_exchanger, drained_kg_s=condensate_kg_s
+    )
     by_moisture = None
     if not is_energy_exchanger:
         by_moisture = _leakage_by_moisture(situation, condensate, max_u_frac)

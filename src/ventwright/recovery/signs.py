@@ -8,6 +8,7 @@ from ventwright.quantities import AirKind, Problem, Severity
 from ventwright.recovery.ratios import RatioResult
 from ventwright.recovery.streams import Situation
 from ventwright.uncertainty import (
+    COVERAGE_FACTOR,
     Estimate,
     Verdict,
     combine,
@@ -36,30 +37,36 @@ class Condensate(StrEnum):
     """Whether water condenses in the exchanger."""
 
     PRESENT = "present"
-    """Caught at the drain, or a stream leaves below the dew point the other one brings."""
+    """Caught at the drain, or air leaves colder than the dew point it came with."""
     POSSIBLE = "possible"
-    """The cold end of the exchanger may lie below the dew point."""
+    """The cold end may lie below the dew point, or air leaves near its own."""
     ABSENT = "absent"
-    """Neither stream nor the cold end comes near the dew point."""
+    """Nothing comes near the dew point."""
     UNKNOWN = "unknown"
     """A state is missing."""
 
 
-def condensate_of(situation: Situation, drained_kg_s: Estimate | None) -> Condensate:
+def condensate_of(
+    situation: Situation, *, is_energy_exchanger: bool, drained_kg_s: Estimate | None = None
+) -> Condensate:
     """Judge condensation from the states and, where there is one, the drain.
 
-    The air that is cooled is the warmer one of outdoor and extract air; it condenses for certain
-    where it leaves below its own dew point at entry, and may where the cold end (taken as the mean
-    of what enters cold and leaves cold, equal film coefficients) lies below it.
+    The air that is cooled is the warmer one of outdoor and extract air. In an exchanger for heat
+    alone it condenses for certain where it leaves below the dew point it came with, and may where
+    the cold end (the mean of what enters cold and what leaves cooled, equal film coefficients) lies
+    below that. An energy exchanger draws moisture off on the way, so there only air that leaves
+    near its own dew point tells of condensation, and never for certain.
 
     Parameters
     ----------
     situation
         The test.
+    is_energy_exchanger
+        Whether the exchanger passes moisture.
     drained_kg_s
         Condensate caught [kg/s].
     """
-    if drained_kg_s is not None and drained_kg_s.value > 2.0 * drained_kg_s.u_std:
+    if drained_kg_s is not None and drained_kg_s.value > COVERAGE_FACTOR * drained_kg_s.u_std:
         return Condensate.PRESENT
     oda, eta = situation.air(AirKind.OUTDOOR), situation.air(AirKind.EXTRACT)
     if oda is None or eta is None:
@@ -69,6 +76,8 @@ def condensate_of(situation: Situation, drained_kg_s: Estimate | None) -> Conden
     leaving = situation.air(AirKind.EXHAUST if is_heating else AirKind.SUPPLY)
     if leaving is None:
         return Condensate.UNKNOWN
+    if is_energy_exchanger:
+        return _dry_or_possible(leaving.temperature_c, leaving.dew_point_c)
     margin = difference(leaving.temperature_c, cooled.dew_point_c)
     if decide(margin, low=0.0).verdict is Verdict.NOT_MET:
         return Condensate.PRESENT
@@ -76,7 +85,11 @@ def condensate_of(situation: Situation, drained_kg_s: Estimate | None) -> Conden
         0.5 * (leaving.temperature_c.value + cold.temperature_c.value),
         [(0.5, leaving.temperature_c), (0.5, cold.temperature_c)],
     )
-    is_dry = decide(difference(cold_end, cooled.dew_point_c), low=0.0).verdict is Verdict.MET
+    return _dry_or_possible(cold_end, cooled.dew_point_c)
+
+
+def _dry_or_possible(temperature_c: Estimate, dew_point_c: Estimate) -> Condensate:
+    is_dry = decide(difference(temperature_c, dew_point_c), low=0.0).verdict is Verdict.MET
     return Condensate.ABSENT if is_dry else Condensate.POSSIBLE
 
 
@@ -98,7 +111,7 @@ def condensate_flags(condensate: Condensate) -> tuple[Problem, ...]:
             message="water condenses in the exchanger: its heat raises the temperatures both "
             "streams leave with, and its mass leaves by the drain"
             if is_present
-            else "the cold end of the exchanger may lie below the dew point of the air it cools",
+            else "air may reach its dew point at the cold end of the exchanger",
             remedy="catch and weigh the condensate over a timed hour, and see that trap and drain "
             "run free",
             severity=Severity.WARNING if is_present else Severity.NOTE,

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import json
+import math
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from ventwright import __version__
 from ventwright.actions.rule_sets import load_rule_sets
 from ventwright.exchange import canonical_json, digest, read_house, read_visit
 from ventwright.findings import Findings, VisitSnapshot, assess
 from ventwright.quantities import NumberStyle, Problem, Severity, UnitPreference, UserError
+from ventwright.uncertainty import Verdict
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,20 +89,37 @@ def assess_snapshot(snapshot: VisitSnapshot) -> Assessment:
 
 
 def findings_json(assessment: Assessment) -> bytes:
-    """Snapshot hash and findings as canonical JSON.
+    """Snapshot hash and findings as JSON, with what readers of it would compute anyway.
+
+    Every estimate gets its ``u_std`` beside its components, every judged line its ``verdict``.
 
     Parameters
     ----------
     assessment
         What to write.
     """
+    plain = json.loads(canonical_json(assessment.findings))
     head = {
         "schema": "ventwright-findings-1",
         "snapshot_sha256": assessment.snapshot_sha256,
-        "findings": json.loads(canonical_json(assessment.findings)),
+        "findings": _spelled_out(plain),
     }
     text = json.dumps(head, sort_keys=True, ensure_ascii=False, indent=1, allow_nan=False)
     return (text + "\n").encode()
+
+
+def _spelled_out(plain: Any) -> Any:
+    if isinstance(plain, list):
+        return [_spelled_out(item) for item in plain]
+    if not isinstance(plain, dict):
+        return plain
+    spelled = {key: _spelled_out(item) for key, item in plain.items()}
+    if plain.keys() == {"value", "components"}:
+        spelled["u_std"] = math.hypot(*(c["contribution"] for c in plain["components"]))
+    if "judgement" in plain and "reason_code" in plain:
+        judgement = plain["judgement"]
+        spelled["verdict"] = judgement["decision"]["verdict"] if judgement else Verdict.NOT_SHOWN
+    return spelled
 
 
 def preference_of(snapshot: VisitSnapshot) -> UnitPreference:

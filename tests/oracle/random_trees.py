@@ -36,9 +36,7 @@ DIAMETERS_M = (0.1, 0.125, 0.16, 0.2)
 
 
 def random_air(rng: Random) -> DuctAir:
-    return DuctAir(
-        density_kg_m3=rng.uniform(0.9, 1.4), viscosity_pa_s=rng.uniform(1.6e-5, 2.0e-5)
-    )
+    return DuctAir(density_kg_m3=rng.uniform(0.9, 1.4), viscosity_pa_s=rng.uniform(1.6e-5, 2.0e-5))
 
 
 def random_run(rng: Random) -> tuple[Law, ...]:
@@ -108,7 +106,9 @@ def random_fan(rng: Random) -> FanLaw:
         speed_frac=speed_frac,
     )
     if rng.random() < 0.25:
-        return SteadyFlowFan(set_flow_m3_s=rng.uniform(0.1, 0.9) * free_m3_s, full=curve.at_speed(1.0))
+        return SteadyFlowFan(
+            set_flow_m3_s=rng.uniform(0.1, 0.9) * free_m3_s, full=curve.at_speed(1.0)
+        )
     return curve
 
 

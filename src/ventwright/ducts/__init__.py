@@ -53,7 +53,7 @@ from ventwright.ducts.straight import (
     darcy_friction,
     round_area_m2,
 )
-from ventwright.ducts.terms import Curve, Law, Terms, series, usable_terms
+from ventwright.ducts.terms import Curve, Law, Terms, added, require_usable
 from ventwright.ducts.valves import (
     RingTable,
     RingValve,
@@ -95,6 +95,7 @@ __all__ = [
     "SteadyFlowFan",
     "Terms",
     "TightnessClass",
+    "added",
     "bend_loss_coeff",
     "butterfly_angle_deg",
     "butterfly_loss_coeff",
@@ -109,12 +110,11 @@ __all__ = [
     "iris_loss_coeff",
     "mitre_loss_coeff",
     "narrowing_loss_coeff",
+    "require_usable",
     "ring_table_from_seat",
     "round_area_m2",
     "segment_bend_loss_coeff",
-    "series",
     "tee_branch_loss_coeff",
     "tee_straight_loss_coeff",
-    "usable_terms",
     "widening_loss_coeff",
 ]

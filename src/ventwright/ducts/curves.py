@@ -20,10 +20,17 @@ HAALAND_PER_LN = -1.8 / log(10.0)
 COLEBROOK_PER_LN = 2.0 / log(10.0)
 
 
-def turbulent_resistance(*, reynolds: float, rough: float, haaland: float) -> tuple[float, float]:
+def turbulent_resistance(
+    *,
+    reynolds: float,
+    rough: float,
+    haaland: float,
+    ln: Callable[[float], float] = log,
+) -> tuple[float, float]:
     """Darcy friction times Re², and its slope against Re, in turbulent flow.
 
-    Haaland's formula gives 1/√f; one Newton step on Colebrook's equation mends it.
+    Haaland's formula gives 1/√f; one Newton step on Colebrook's equation mends it. With NumPy's
+    logarithm the same lines serve arrays.
 
     Parameters
     ----------
@@ -33,6 +40,8 @@ def turbulent_resistance(*, reynolds: float, rough: float, haaland: float) -> tu
         Relative roughness / 3.7.
     haaland
         `rough` to the power 1.11.
+    ln
+        Natural logarithm.
 
     Returns
     -------
@@ -41,10 +50,10 @@ def turbulent_resistance(*, reynolds: float, rough: float, haaland: float) -> tu
     """
     w = 1.0 / reynolds
     t = haaland + 6.9 * w
-    x0 = HAALAND_PER_LN * log(t)
+    x0 = HAALAND_PER_LN * ln(t)
     y = rough + 2.51 * w * x0
     m = COLEBROOK_PER_LN * 2.51 / y
-    gap = x0 + COLEBROOK_PER_LN * log(y)
+    gap = x0 + COLEBROOK_PER_LN * ln(y)
     steep = 1.0 + m * w
     x1 = x0 - gap / steep
     bend = -m * m * w * w / COLEBROOK_PER_LN * HAALAND_PER_LN * 6.9 / t + m * rough / y
@@ -196,27 +205,32 @@ class SteadyFlowCurve:
     def function(self) -> Callable[[float], tuple[float, float]]:
         """Give the function of signed flow [m³/s] that returns drop [Pa] and slope [Pa·s/m³]."""
         full = self.fan.function()
-        parts = self.weights
+        line_slope = self.line_slope()
 
         def steady(flow: float) -> tuple[float, float]:
-            rise, line_share, full_share, still_slope = parts(flow)
-            slope = line_share * self.line_slope() + full_share * full(flow)[1]
-            return -rise, slope + still_slope
+            drop, slope = full(flow)
+            rise, line_share, full_share, still_slope = self.weights_at(flow, most_pa=-drop)
+            return -rise, line_share * line_slope + full_share * slope + still_slope
 
         return steady
 
     def weights(self, flow: float) -> tuple[float, float, float, float]:
         """Rise, shares of the steep line and of the full curve in its slope, and the rest of it."""
+        return self.weights_at(flow, most_pa=-self.fan.function()(flow)[0])
+
+    def weights_at(
+        self, flow: float, *, most_pa: float, root: Callable[[float], float] = sqrt
+    ) -> tuple[float, float, float, float]:
+        """The same with the rise at full speed given; NumPy's root makes it serve arrays."""
         line = self.line_slope() * (self.flow_m3_s * (1.0 + 0.5 * self.droop_frac) - flow)
-        most = -self.fan.function()(flow)[0]
         steep = self.fan.beyond_pa_per_m6_s2
         still = -steep * flow * abs(flow)
-        gap = line - most
-        round_off = sqrt(gap * gap + 1.0)
-        low = 0.5 * (line + most - round_off)
+        gap = line - most_pa
+        round_off = root(gap * gap + 1.0)
+        low = 0.5 * (line + most_pa - round_off)
         line_share = 0.5 * (1.0 - gap / round_off)
         gap = low - still
-        round_off = sqrt(gap * gap + 1.0)
+        round_off = root(gap * gap + 1.0)
         rise = 0.5 * (low + still + round_off)
         share = 0.5 * (1.0 + gap / round_off)
         still_slope = (1.0 - share) * 2.0 * steep * abs(flow)

@@ -11,13 +11,13 @@ from __future__ import annotations
 
 from abc import abstractmethod
 from dataclasses import dataclass
-from math import isfinite
+from math import copysign, inf, isfinite
 from typing import TYPE_CHECKING, Protocol
 
 from ventwright.quantities.problems import Problem, Severity, UserError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable
 
 
 class Curve(Protocol):
@@ -50,16 +50,6 @@ class Terms:
     quadratic_pa_per_m6_s2: float = 0.0
     curves: tuple[Curve, ...] = ()
     is_closed: bool = False
-
-    def plus(self, other: Terms) -> Terms:
-        """Put two laws in series: the same flow, the drops added."""
-        return Terms(
-            constant_pa=self.constant_pa + other.constant_pa,
-            linear_pa_per_m3_s=self.linear_pa_per_m3_s + other.linear_pa_per_m3_s,
-            quadratic_pa_per_m6_s2=self.quadratic_pa_per_m6_s2 + other.quadratic_pa_per_m6_s2,
-            curves=self.curves + other.curves,
-            is_closed=self.is_closed or other.is_closed,
-        )
 
     def drop_and_slope(self, flow_m3_s: float) -> tuple[float, float]:
         """Drop [Pa] and its slope [Pa·s/m³] at a signed flow; a closed law has none."""
@@ -110,40 +100,65 @@ class Law:
         if not isfinite(flow_m3_s):
             msg = f"flow_m3_s is {flow_m3_s}: a finite flow in m³/s is needed"
             raise UserError(msg)
-        return usable_terms(self).drop_and_slope(flow_m3_s)
+        require_usable(self)
+        return self.terms().drop_and_slope(flow_m3_s)
 
 
-def usable_terms(law: Law) -> Terms:
-    """Take a law apart after checking its fields.
+def require_usable(law: Law) -> None:
+    """Refuse a law that has a field it can't use.
+
+    Parameters
+    ----------
+    law
+        Any law.
 
     Raises
     ------
     UserError
-        A field can't be used; all such fields are named.
+        All such fields are named.
+
+    >>> from ventwright.ducts import Polynomial
+    >>> require_usable(Polynomial(linear_pa_per_m3_s=3.0))
     """
     problems = law.problems()
     if problems:
         raise UserError("; ".join(p.message for p in problems), problems=problems)
-    return law.terms()
 
 
-def series(laws: tuple[Law, ...]) -> Terms:
+def added(laws: Iterable[Law]) -> Terms:
     """Put laws in series: the same flow through all, the drops added.
 
     Parameters
     ----------
     laws
-        The parts in any order; an empty tuple has no drop.
+        The parts in any order, known to be usable (see `require_usable`); none has no drop.
 
     Returns
     -------
     Terms
         The sum.
+
+    >>> from ventwright.ducts import Polynomial
+    >>> added([Polynomial(linear_pa_per_m3_s=3.0)] * 2).drop_and_slope(0.5)
+    (3.0, 6.0)
     """
-    total = Terms()
+    constant = linear = quadratic = 0.0
+    curves: tuple[Curve, ...] = ()
+    is_closed = False
     for law in laws:
-        total = total.plus(usable_terms(law))
-    return total
+        terms = law.terms()
+        constant += terms.constant_pa
+        linear += terms.linear_pa_per_m3_s
+        quadratic += terms.quadratic_pa_per_m6_s2
+        curves += terms.curves
+        is_closed = is_closed or terms.is_closed
+    return Terms(
+        constant_pa=constant,
+        linear_pa_per_m3_s=linear,
+        quadratic_pa_per_m6_s2=quadratic,
+        curves=curves,
+        is_closed=is_closed,
+    )
 
 
 def out_of_range(law: object, **fields: tuple[float, float, float]) -> tuple[Problem, ...]:
@@ -164,8 +179,11 @@ def out_of_range(law: object, **fields: tuple[float, float, float]) -> tuple[Pro
     """
     found = []
     for name, (value, least, greatest) in fields.items():
-        strictly = least == 0.0 and str(least).startswith("-")
-        if isfinite(value) and least <= value <= greatest and not (strictly and value == 0.0):
+        # A value of either sign of zero passes the comparison; -0.0 as least shuts it out.
+        if least <= value <= greatest and value not in (0.0, inf):
+            continue
+        strictly = least == 0.0 and copysign(1.0, least) < 0.0
+        if value == 0.0 and least <= 0.0 <= greatest and not strictly:
             continue
         floor = "more than 0" if strictly else f"at least {least:g}"
         ceiling = f" and at most {greatest:g}" if isfinite(greatest) else ""

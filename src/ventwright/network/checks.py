@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
-from ventwright.ducts import FanLaw, Law, series
+from ventwright.ducts import Law, added
 from ventwright.network.model import LinkRole, Network, Tree
 from ventwright.quantities.problems import Problem, Severity
 
@@ -36,14 +36,15 @@ def check(network: Network) -> tuple[Problem, ...]:
     tuple of Problem
         Empty when the network can be solved.
     """
-    found = [*_names(network), *_zones(network)]
+    found = [*_names(network)]
     for tree in network.trees:
         found += _shape(tree, {zone.name for zone in network.zones})
-        found += _laws(tree.name, tree.shared)
+        found += _laws(tree.name, tree.shared, is_end=False)
         for link in tree.links:
-            found += _laws(link.name, link.laws)
-            if link.zone is not None:
-                found += _resistance(link.name, link.laws)
+            found += _laws(link.name, link.laws, is_end=link.zone is not None)
+    for zone in network.zones:
+        for opening in zone.openings:
+            found += _laws(opening.name, (opening.law,), is_end=True)
     return tuple(found)
 
 
@@ -60,13 +61,6 @@ def _names(network: Network) -> Iterator[Problem]:
                     message=f"the {kind} '{name}' is given {count} times",
                     remedy="give each tree, link and opening a name of its own",
                 )
-
-
-def _zones(network: Network) -> Iterator[Problem]:
-    for zone in network.zones:
-        for opening in zone.openings:
-            yield from _laws(opening.name, (opening.law,))
-            yield from _resistance(opening.name, (opening.law,))
 
 
 def _shape(tree: Tree, zones: set[str]) -> Iterator[Problem]:
@@ -133,9 +127,11 @@ def _reach(tree: Tree, name: str, parents: dict[str, str]) -> Iterator[Problem]:
         return
 
 
-def _laws(place: str, laws: tuple[Law, ...]) -> Iterator[Problem]:
+def _laws(place: str, laws: tuple[Law, ...], *, is_end: bool) -> Iterator[Problem]:
+    is_usable = True
     for number, law in enumerate(laws):
         for problem in law.problems():
+            is_usable = False
             yield Problem(
                 code=problem.code,
                 where=f"{place}.laws[{number}].{problem.where}",
@@ -143,17 +139,12 @@ def _laws(place: str, laws: tuple[Law, ...]) -> Iterator[Problem]:
                 remedy=problem.remedy,
                 severity=problem.severity,
             )
-
-
-def _resistance(place: str, laws: tuple[Law, ...]) -> Iterator[Problem]:
-    if any(law.problems() for law in laws):
-        return
-    terms = series(laws)
-    fans = any(isinstance(law, FanLaw) for law in laws)
-    if not terms.is_closed and not fans and terms.drop_and_slope(0.0)[1] <= 0.0:
-        yield _mistake(
-            code="no-resistance",
-            where=place,
-            message=f"'{place}' has no resistance near zero flow",
-            remedy="give it a flow factor, a loss or a length of duct",
-        )
+    if is_usable and is_end:
+        terms = added(laws)
+        if not terms.is_closed and terms.drop_and_slope(0.0)[1] <= 0.0:
+            yield _mistake(
+                code="no-resistance",
+                where=place,
+                message=f"'{place}' has no resistance near zero flow",
+                remedy="give it a flow factor, a loss or a length of duct",
+            )

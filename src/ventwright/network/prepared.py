@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from ventwright.ducts import FanLaw, Law, Terms, series
+from ventwright.ducts import FanLaw, Law, Terms, added, require_usable
 from ventwright.network.checks import check
 from ventwright.network.model import Link, LinkRole, Network, Tree
 from ventwright.quantities.problems import UserError
@@ -195,6 +195,8 @@ class Prepared:
         """
         parts = list(self.parts)
         for name, laws in changes.items():
+            for law in laws:
+                require_usable(law)
             parts[self.entry(name)] = _apart(laws)
         order = self.order
         if _closed(self.parts) != _closed(parts):
@@ -435,8 +437,8 @@ def _stranded(
 
 
 def _apart(laws: tuple[Law, ...]) -> Parts:
-    passive = series(tuple(law for law in laws if not isinstance(law, FanLaw)))
-    fans = series(tuple(law for law in laws if isinstance(law, FanLaw)))
+    passive = added(law for law in laws if not isinstance(law, FanLaw))
+    fans = added(law for law in laws if isinstance(law, FanLaw))
     return Parts(
         laws=laws,
         passive=passive,

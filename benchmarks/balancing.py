@@ -57,7 +57,7 @@ CASES = {
     "coarse": Case(meter=COARSE),
     "small": Case(meter=FINE, has_small=True),
     "slips": Case(meter=replace(FINE, slip_frac=0.03)),
-    "hood": Case(meter=replace(FINE, hood_loss=2.0 / 0.014**2, drift_frac_1_h=0.01)),
+    "hood": Case(meter=replace(FINE, hood_loss_coeff=2.0 / 0.014**2, drift_frac_1_h=0.01)),
 }
 """`fine`: 1.5 % repeatability, 2 % bias, 0.25 cfm steps; `coarse`: 3 % and 0.5 cfm; `small`: with
 terminals of 5 cfm on lines of their own; `slips`: 3 % of readings slip; `hood`: the hood takes 2 Pa
@@ -117,23 +117,23 @@ def share(flags: Iterable[bool]) -> float:
 
 def figures(scores: list[Score], floors: list[Floor]) -> dict[str, float]:
     """Figures of one procedure over some houses."""
-    terminals = sum(score.terminals for score in scores)
+    terminals = sum(score.terminal_count for score in scores)
     houses = len(scores)
-    stops = sum(score.stops for score in scores)
-    readings = sum(score.readings for score in scores)
+    stops = sum(score.stop_count for score in scores)
+    readings = sum(score.reading_count for score in scores)
     worst = [score.worst_frac for score in scores]
     off_total = [max(abs(x - 1) for x in score.total_frac) for score in scores]
     result = {
         "houses": houses,
         "stops_per_terminal": stops / terminals,
-        "stops_over_floor_ratio": stops / sum(floor.stops for floor in floors),
-        "stops_over_exact_floor_ratio": stops / sum(floor.exact_stops for floor in floors),
-        "placements_per_terminal": sum(score.placements for score in scores) / terminals,
+        "stops_over_floor_ratio": stops / sum(floor.stop_count for floor in floors),
+        "stops_over_exact_floor_ratio": stops / sum(floor.exact_stop_count for floor in floors),
+        "placements_per_terminal": sum(score.placement_count for score in scores) / terminals,
         "readings_per_terminal": readings / terminals,
         "readings_per_stop": readings / stops,
-        "moves_per_terminal": sum(score.moves for score in scores) / terminals,
-        "trips_per_house": sum(score.trips for score in scores) / houses,
-        "minutes_per_house": sum(score.minutes for score in scores) / houses,
+        "moves_per_terminal": sum(score.move_count for score in scores) / terminals,
+        "trips_per_house": sum(score.trip_count for score in scores) / houses,
+        "minutes_per_house": sum(score.elapsed_s for score in scores) / 60 / houses,
         "right_frac": share(score.is_right for score in scores),
         "closed_frac": share(score.is_closed for score in scores),
         "worst_mean_frac": float(np.mean(worst)),
@@ -144,15 +144,15 @@ def figures(scores: list[Score], floors: list[Floor]) -> dict[str, float]:
         "watts_saved_frac": 1
         - sum(score.electric_w for score in scores) / sum(score.throttled_w for score in scores),
     }
-    slips = sum(score.slips for score in scores)
+    slips = sum(score.slip_count for score in scores)
     if slips:
         result["slips"] = slips
-        result["slips_named_frac"] = sum(score.slips_named for score in scores) / slips
-    result["visits_with_false_alarm_frac"] = share(score.false_alarms > 0 for score in scores)
-    claims = sum(score.claims for score in scores)
+        result["slips_named_frac"] = sum(score.slip_named_count for score in scores) / slips
+    result["visits_with_false_alarm_frac"] = share(score.false_alarm_count > 0 for score in scores)
+    claims = sum(score.claim_count for score in scores)
     if claims:
         result["claims"] = claims
-        result["claims_held_frac"] = sum(score.claims_held for score in scores) / claims
+        result["claims_held_frac"] = sum(score.claim_held_count for score in scores) / claims
     return {key: round(value, 4) for key, value in result.items()}
 
 
@@ -179,13 +179,13 @@ def table(trials: list[Trial]) -> dict[str, dict[str, dict[str, dict[str, float]
 
 def floor_figures(trials: list[Trial]) -> dict[str, float]:
     """The floor itself."""
-    terminals = sum(trial.floor.terminals for trial in trials)
+    terminals = sum(trial.floor.terminal_count for trial in trials)
     return {
         "floor_stops_per_terminal": round(
-            sum(trial.floor.stops for trial in trials) / terminals, 4
+            sum(trial.floor.stop_count for trial in trials) / terminals, 4
         ),
         "exact_floor_stops_per_terminal": round(
-            sum(trial.floor.exact_stops for trial in trials) / terminals, 4
+            sum(trial.floor.exact_stop_count for trial in trials) / terminals, 4
         ),
     }
 

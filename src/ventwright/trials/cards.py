@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ventwright.quantities.words import Side
-from ventwright.trials.truth import Place
+from ventwright.trials.dampers import Table
+from ventwright.trials.truth import Indices, Place
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,7 +45,7 @@ class TerminalCard:
     damper_place: Place
     has_ring: bool
     opening_frac: float
-    table: tuple[tuple[float, float], ...]
+    table: Table
     is_table_known: bool
 
 
@@ -61,7 +62,7 @@ class BranchCard:
     place: Place
     has_damper: bool
     opening_frac: float
-    table: tuple[tuple[float, float], ...]
+    table: Table
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,7 +76,7 @@ class SiteReading:
     thing: str
     flow_m3_s: float
     count: int
-    minutes: float
+    elapsed_s: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,4 +114,4 @@ class Outcome:
     """
 
     is_closed: bool
-    suspect_readings: tuple[int, ...] = ()
+    suspect_readings: Indices = ()

@@ -12,6 +12,9 @@ from typing import Protocol
 
 import numpy as np
 
+Table = tuple[tuple[float, float], ...]
+"""Pairs (opening, flow factor relative to full opening), rising."""
+
 _TABLE_STEPS = 20
 
 
@@ -159,7 +162,7 @@ def follow(*, blade_frac: float, hand_frac: float, play_frac: float) -> float:
     return min(max(blade_frac, hand_frac - play_frac / 2), hand_frac + play_frac / 2)
 
 
-def table_of(damper: Damper, *, distortion: float) -> tuple[tuple[float, float], ...]:
+def table_of(damper: Damper, *, distortion: float) -> Table:
     """The table a technician holds: opening against flow factor relative to full opening.
 
     Parameters

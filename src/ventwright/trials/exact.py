@@ -52,6 +52,14 @@ def exact_setting(house: TruthHouse) -> Setting:
     ----------
     house
         The house; fixed grilles and stuck rings give what they give.
+
+    >>> from ventwright.trials.make import Traits, draw_house
+    >>> from ventwright.trials.truth import Layout
+    >>> house = draw_house(np.random.SeedSequence(5), name="one",
+    ...                    traits=Traits(layout=Layout.MANIFOLD))
+    >>> flows = house.flows(exact_setting(house)).free_m3_s
+    >>> float(flows[0] / house.terminals[0].target_m3_s)
+    1.00
     """
     scale = 1.0
     for _ in range(_SCALINGS):

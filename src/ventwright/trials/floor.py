@@ -19,13 +19,13 @@ from ventwright.trials.exact import (
     with_opening,
 )
 from ventwright.trials.physics import Vector, solve
-from ventwright.trials.truth import SIDES, Setting, TruthHouse
+from ventwright.trials.truth import SIDES, Indices, Setting, TruthHouse
 
 _TRIES = 40
 
 
 def acceptable_setting(
-    house: TruthHouse, side: Side, *, start: Setting, loose: Sequence[int], band_share: float
+    house: TruthHouse, side: Side, *, start: Setting, loose: Indices, band_share: float
 ) -> Setting | None:
     """A setting with every true flow of a side right, moving only some dampers; none if not found.
 
@@ -44,8 +44,15 @@ def acceptable_setting(
         Elements that may move, as in `movable`.
     band_share
         Share of the band to be kept: 1 for the band itself.
+
+    >>> from ventwright.trials.make import draw_houses
+    >>> house = draw_houses(np.random.SeedSequence(5), count=1)[0]
+    >>> aim = acceptable_setting(house, Side.SUPPLY, start=house.as_found,
+    ...                          loose=movable(house, Side.SUPPLY), band_share=1.0)
+    >>> aim is None, aim == house.as_found
+    (False, False)
     """
-    search = _Search(house=house, side=side, loose=tuple(loose), band_share=band_share)
+    search = _Search(house=house, side=side, loose=loose, band_share=band_share)
     return search.run(start)
 
 
@@ -53,7 +60,7 @@ def acceptable_setting(
 class _Search:
     house: TruthHouse
     side: Side
-    loose: tuple[int, ...]
+    loose: Indices
     band_share: float
     power: float = 6.0
 
@@ -155,7 +162,7 @@ class Floor:
 
     Parameters
     ----------
-    terminals
+    terminal_count
         Terminals of both sides, each read as found and as left.
     must_move
         Elements of a least set of dampers that, moved, bring every flow within its band.
@@ -164,19 +171,19 @@ class Floor:
         bring a side right, what a least set moves as well.
     """
 
-    terminals: int
-    must_move: tuple[int, ...]
-    exact_moves: tuple[int, ...]
+    terminal_count: int
+    must_move: Indices
+    exact_moves: Indices
 
     @property
-    def stops(self) -> int:
+    def stop_count(self) -> int:
         """As-found readings, one stop at each damper that must move, as-left readings."""
-        return 2 * self.terminals + len(self.must_move)
+        return 2 * self.terminal_count + len(self.must_move)
 
     @property
-    def exact_stops(self) -> int:
+    def exact_stop_count(self) -> int:
         """The same with every damper that the exact setting moves."""
-        return 2 * self.terminals + len(self.exact_moves)
+        return 2 * self.terminal_count + len(self.exact_moves)
 
 
 def floor_of(house: TruthHouse, *, band_share: float = 1.0) -> Floor:
@@ -192,6 +199,11 @@ def floor_of(house: TruthHouse, *, band_share: float = 1.0) -> Floor:
         The house.
     band_share
         Share of the band to be kept.
+
+    >>> from ventwright.trials.make import draw_houses
+    >>> floor = floor_of(draw_houses(np.random.SeedSequence(5), count=1)[0])
+    >>> floor.stop_count == 2 * floor.terminal_count + len(floor.must_move)
+    True
     """
     must: list[int] = []
     exact: list[int] = []
@@ -205,7 +217,9 @@ def floor_of(house: TruthHouse, *, band_share: float = 1.0) -> Floor:
             or (e in least and not _is_right(house, side, aim))
         ]
         must += least
-    return Floor(terminals=len(house.terminals), must_move=tuple(must), exact_moves=tuple(exact))
+    return Floor(
+        terminal_count=len(house.terminals), must_move=tuple(must), exact_moves=tuple(exact)
+    )
 
 
 def _is_right(house: TruthHouse, side: Side, setting: Setting) -> bool:
@@ -250,7 +264,9 @@ def _strike_out(
         others = [e for e in left if e != element]
         found = opening_at(house, house.as_found, element)
         start = with_opening(house, setting, element, found)
-        better = acceptable_setting(house, side, start=start, loose=others, band_share=band_share)
+        better = acceptable_setting(
+            house, side, start=start, loose=tuple(others), band_share=band_share
+        )
         if better is not None:
             left, setting = others, better
     return left

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from enum import StrEnum
 
 from ventwright.trials.truth import Place
@@ -31,39 +31,39 @@ class Deed(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pace:
-    """How long things take, in minutes. Judgement, no source.
+    """How long things take. Judgement, no source.
 
     Parameters
     ----------
-    place_hood
+    place_hood_s
         Setting up ladder and hood, or a traverse probe.
-    reading
+    reading_s
         Letting the display settle and noting one value.
-    turn
+    turn_s
         Turning a damper to a mark and locking it.
-    turn_live
+    turn_live_s
         Turning until the display shows a value, and locking.
-    set_speed
+    set_speed_s
         Changing a fan speed.
-    enter_space
+    enter_space_s
         Getting into or out of a crawl space or loft.
-    change_storey
+    change_storey_s
         Stairs.
-    walk_m_per_min, crawl_m_per_min
+    walk_m_s, crawl_m_s
         Speed in rooms, and in a crawl space or loft.
     crawl_m
         Distance from one damper to the next in a crawl space or loft.
     """
 
-    place_hood: float = 0.6
-    reading: float = 0.3
-    turn: float = 0.6
-    turn_live: float = 1.0
-    set_speed: float = 1.0
-    enter_space: float = 3.0
-    change_storey: float = 0.7
-    walk_m_per_min: float = 40.0
-    crawl_m_per_min: float = 8.0
+    place_hood_s: float = 36.0
+    reading_s: float = 18.0
+    turn_s: float = 36.0
+    turn_live_s: float = 60.0
+    set_speed_s: float = 60.0
+    enter_space_s: float = 180.0
+    change_storey_s: float = 42.0
+    walk_m_s: float = 0.7
+    crawl_m_s: float = 0.14
     crawl_m: float = 4.0
 
 
@@ -74,12 +74,11 @@ class Entry:
     deed: Deed
     thing: str
     place: str
-    value: float
-    count: int
-    minutes: float
+    value_si: float
+    reading_count: int
+    elapsed_s: float
 
 
-@dataclass(slots=True)
 class Ledger:
     """Counts effort as it is spent.
 
@@ -87,21 +86,27 @@ class Ledger:
     total, and each further time the hood is placed there. Changing a fan speed is a trip perhaps,
     never a stop. A *trip* is going from one area (storey, crawl space, loft) to another; the way in
     from the door is none.
+
+    Parameters
+    ----------
+    pace
+        How long things take.
     """
 
-    pace: Pace = field(default_factory=Pace)
-    stops: int = 0
-    placements: int = 0
-    readings: int = 0
-    trips: int = 0
-    moves: int = 0
-    speed_changes: int = 0
-    minutes: float = 0.0
-    entries: list[Entry] = field(default_factory=list)
-    _at: Place | None = None
-    _thing: str = ""
-    _is_hood_on: bool = False
-    _was_hood_placed: bool = False
+    def __init__(self, pace: Pace | None = None) -> None:
+        self.pace = pace or Pace()
+        self.stop_count = 0
+        self.placement_count = 0
+        self.reading_count = 0
+        self.trip_count = 0
+        self.move_count = 0
+        self.speed_change_count = 0
+        self.elapsed_s = 0.0
+        self.entries: list[Entry] = []
+        self._at: Place | None = None
+        self._thing = ""
+        self._is_hood_on = False
+        self._was_hood_placed = False
 
     def stand_at(self, thing: str, place: Place, *, is_stop: bool = True) -> None:
         """Go to a thing; nothing happens if one stands there already.
@@ -118,57 +123,58 @@ class Ledger:
         if thing == self._thing:
             return
         if self._at is not None:
-            self.minutes += self._way(self._at, place)
-            self.trips += self._at.area != place.area
-        self.stops += is_stop
+            self.elapsed_s += self._way(self._at, place)
+            self.trip_count += self._at.area != place.area
+        self.stop_count += is_stop
         self._at, self._thing = place, thing
         self._is_hood_on = self._was_hood_placed = False
 
     def _way(self, start: Place, end: Place) -> float:
+        """Seconds from one place to another."""
         pace = self.pace
         is_cramped = {place.area: not place.area.startswith("storey") for place in (start, end)}
         if start.area == end.area:
             if is_cramped[start.area]:
-                return pace.crawl_m / pace.crawl_m_per_min
-            walk = abs(start.x_m - end.x_m) + abs(start.y_m - end.y_m)
-            return walk / pace.walk_m_per_min
-        minutes = 0.0
+                return pace.crawl_m / pace.crawl_m_s
+            walk_m = abs(start.x_m - end.x_m) + abs(start.y_m - end.y_m)
+            return walk_m / pace.walk_m_s
+        way_s = 0.0 if any(is_cramped.values()) else pace.change_storey_s
         for place in (start, end):
             if is_cramped[place.area]:
-                minutes += pace.enter_space
+                way_s += pace.enter_space_s
             else:
-                minutes += (place.x_m + place.y_m) / pace.walk_m_per_min
-        return minutes + (0.0 if any(is_cramped.values()) else pace.change_storey)
+                way_s += (place.x_m + place.y_m) / pace.walk_m_s
+        return way_s
 
     def place_hood(self) -> None:
         """Put the meter on; the first time after coming to a thing belongs to that stop."""
         if self._is_hood_on:
             return
-        self.stops += self._was_hood_placed
-        self.placements += 1
-        self.minutes += self.pace.place_hood
+        self.stop_count += self._was_hood_placed
+        self.placement_count += 1
+        self.elapsed_s += self.pace.place_hood_s
         self._is_hood_on = self._was_hood_placed = True
 
     def remove_hood(self) -> None:
         """Take the meter off, as a blind turn needs."""
         self._is_hood_on = False
 
-    def allowed(self, wanted: int, readings_a_stop: float, *, least: int = 1) -> int:
+    def allowed(self, *, wanted_count: int, allowance_ratio: float, least_count: int = 1) -> int:
         """Readings granted at this stop: as many as wanted while the visit's average allows.
 
         Parameters
         ----------
-        wanted
+        wanted_count
             Readings asked for.
-        readings_a_stop
-            Allowance, averaged over the visit so far.
-        least
+        allowance_ratio
+            Readings allowed for each stop, averaged over the visit so far.
+        least_count
             What is granted in any case.
         """
-        left = int(readings_a_stop * self.stops + 1e-9) - self.readings
-        return max(least, min(wanted, left))
+        left = int(allowance_ratio * self.stop_count + 1e-9) - self.reading_count
+        return max(least_count, min(wanted_count, left))
 
-    def note(self, deed: Deed, thing: str, value: float, *, count: int = 0) -> None:
+    def note(self, deed: Deed, thing: str, *, value_si: float, reading_count: int = 0) -> None:
         """Write an entry and add its time and counts.
 
         Parameters
@@ -177,22 +183,26 @@ class Ledger:
             What was done.
         thing
             To which thing.
-        value
-            What was shown or set.
-        count
+        value_si
+            What was shown [m³/s], or the opening or speed set [-].
+        reading_count
             Readings taken.
         """
-        self.readings += count
-        self.minutes += count * self.pace.reading
+        self.reading_count += reading_count
+        self.elapsed_s += reading_count * self.pace.reading_s
         if deed in (Deed.TURN, Deed.TURN_LIVE):
-            self.moves += 1
-            self.minutes += self.pace.turn if deed is Deed.TURN else self.pace.turn_live
+            self.move_count += 1
+            self.elapsed_s += self.pace.turn_s if deed is Deed.TURN else self.pace.turn_live_s
         elif deed is Deed.SET_SPEED:
-            self.speed_changes += 1
-            self.minutes += self.pace.set_speed
-        place = self._at.name if self._at is not None else ""
+            self.speed_change_count += 1
+            self.elapsed_s += self.pace.set_speed_s
         self.entries.append(
             Entry(
-                deed=deed, thing=thing, place=place, value=value, count=count, minutes=self.minutes
+                deed=deed,
+                thing=thing,
+                place=self._at.name if self._at is not None else "",
+                value_si=value_si,
+                reading_count=reading_count,
+                elapsed_s=self.elapsed_s,
             )
         )

@@ -116,6 +116,11 @@ def draw_house(seed: np.random.SeedSequence, *, name: str, traits: Traits) -> Tr
         Name of the house.
     traits
         What it must have.
+
+    >>> traits = Traits(layout=Layout.TRUNK, has_small=True)
+    >>> house = draw_house(np.random.SeedSequence(5), name="one", traits=traits)
+    >>> 4 <= len(house.of_side(Side.SUPPLY)) <= 12
+    True
     """
     for attempt in afresh(seed).spawn(_ATTEMPTS):
         house = _draw_once(np.random.default_rng(attempt), name, traits)

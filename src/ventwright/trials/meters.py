@@ -37,11 +37,11 @@ class MeterModel:
         Step of the display.
     drift_frac_1_h
         Standard deviation of the drift, drawn once a visit, relative per hour.
-    hood_loss
+    hood_loss_coeff
         Size of the drop the hood adds while it is on [Pa/(m³/s)²]; 0 for a powered one.
     slip_frac
         Share of terminal readings that slip, by 4 standard deviations at least.
-    readings_a_stop
+    allowance_ratio
         Readings allowed for each stop, averaged over the visit.
     """
 
@@ -49,9 +49,9 @@ class MeterModel:
     bias_frac: float = 0.02
     resolution_m3_s: float = 0.25 * CFM_M3_S
     drift_frac_1_h: float = 0.0
-    hood_loss: float = 0.0
+    hood_loss_coeff: float = 0.0
     slip_frac: float = 0.0
-    readings_a_stop: float = 1.8
+    allowance_ratio: float = 1.8
 
 
 FINE = MeterModel()
@@ -85,7 +85,7 @@ class Kit:
         self._bias = {name: 1 + float(rng.normal(0, model.bias_frac)) for name in names}
         self._drift_1_h = float(rng.normal(0, model.drift_frac_1_h))
 
-    def gain(self, side: Side, *, is_total: bool = False, minutes: float = 0.0) -> float:
+    def gain(self, side: Side, *, is_total: bool = False, elapsed_s: float = 0.0) -> float:
         """What the mean of very many readings would be, relative to the flow.
 
         Parameters
@@ -94,10 +94,10 @@ class Kit:
             Supply or extract.
         is_total
             At the unit rather than at a terminal.
-        minutes
+        elapsed_s
             Time into the visit.
         """
-        return self._bias[side, is_total] * (1 + self._drift_1_h * minutes / 60)
+        return self._bias[side, is_total] * (1 + self._drift_1_h * elapsed_s / 3600)
 
     def noise(self, count: int) -> float:
         """Relative departure of the mean of some readings."""

@@ -146,6 +146,14 @@ def solve(
     ------
     Unsolved
         If the residual stays above 1e-7 Pa after 80 steps.
+
+    A fan of 100 Pa against 1e6 Pa/(m³/s)²:
+
+    >>> one = np.ones(1)
+    >>> loop = Elements(coeff=1e6 * one, exponent=2 * one, core_m3_s=1e-9 * one,
+    ...                 lift_pa=100 * one, incidence=np.ones((1, 1)))
+    >>> float(solve(loop, start_m3_s=one).free_m3_s[0])
+    0.010000
     """
     held = dict(held_m3_s or {})
     free = np.array(start_m3_s, dtype=np.float64)

@@ -27,7 +27,7 @@ class Score:
     ----------
     procedure, house, layout, style
         What was tried where.
-    terminals
+    terminal_count
         Terminals of both sides.
     is_closed
         Whether the procedure declared itself done.
@@ -35,7 +35,7 @@ class Score:
         Whether every true flow lies within the greater of 10 % or 1 cfm of its target share.
     worst_frac
         Largest relative departure of a true flow from its target share.
-    stops, placements, readings, trips, moves, minutes
+    stop_count, placement_count, reading_count, trip_count, move_count, elapsed_s
         From the ledger.
     is_open
         For each side, whether some terminal's path has every damper at its open stop.
@@ -48,9 +48,9 @@ class Score:
     throttled_w
         Power they would draw had the as-found speed been kept and the same flows been reached by
         shutting dampers; no less than `electric_w` unless a fan was sped up.
-    slips, slips_named, false_alarms
+    slip_count, slip_named_count, false_alarm_count
         Readings that slipped, those of them named, and good readings named as surprises.
-    claims, claims_held
+    claim_count, claim_held_count
         Intervals stated and those that held the truth.
     """
 
@@ -58,26 +58,26 @@ class Score:
     house: str
     layout: str
     style: str
-    terminals: int
+    terminal_count: int
     is_closed: bool
     is_right: bool
     worst_frac: float
-    stops: int
-    placements: int
-    readings: int
-    trips: int
-    moves: int
-    minutes: float
+    stop_count: int
+    placement_count: int
+    reading_count: int
+    trip_count: int
+    move_count: int
+    elapsed_s: float
     is_open: tuple[bool, bool]
     total_frac: tuple[float, float]
     mass_ratio: float
     electric_w: float
     throttled_w: float
-    slips: int
-    slips_named: int
-    false_alarms: int
-    claims: int
-    claims_held: int
+    slip_count: int
+    slip_named_count: int
+    false_alarm_count: int
+    claim_count: int
+    claim_held_count: int
 
 
 def try_procedure(
@@ -105,6 +105,16 @@ def try_procedure(
         How good the hand is.
     seed
         Everything random about the visit; the same seed gives the same biases to every procedure.
+
+    >>> from ventwright.trials.make import draw_houses
+    >>> from ventwright.trials.meters import PERFECT
+    >>> from ventwright.trials.reference import AllAtOnce
+    >>> seed = np.random.SeedSequence(5)
+    >>> house = draw_houses(seed, count=1)[0]
+    >>> result = try_procedure(AllAtOnce(), house, style=Style.LIVE, meter=PERFECT,
+    ...                        hand=HandModel(setting_frac=0.0), seed=seed)
+    >>> result.is_right, result.stop_count > 2 * result.terminal_count
+    (True, True)
     """
     world = World(house, style=style, meter=meter, hand=hand, seed=seed)
     return score(world, procedure.balance(Site(world)), name=procedure.name)
@@ -121,6 +131,17 @@ def score(world: World, outcome: Outcome, *, name: str) -> Score:
         What the procedure said.
     name
         The procedure's name.
+
+    A visit on which nothing was done:
+
+    >>> from ventwright.trials.make import draw_houses
+    >>> from ventwright.trials.meters import PERFECT
+    >>> seed = np.random.SeedSequence(5)
+    >>> world = World(draw_houses(seed, count=1)[0], style=Style.BLIND, meter=PERFECT,
+    ...               hand=HandModel(), seed=seed)
+    >>> idle = score(world, Outcome(is_closed=False), name="idle")
+    >>> idle.stop_count, idle.is_right
+    (0, False)
     """
     house, ledger = world.house, world.ledger
     flows = world.true_flows()
@@ -131,7 +152,7 @@ def score(world: World, outcome: Outcome, *, name: str) -> Score:
         off.append(float(np.abs(shares(flows[mine], targets)).max()))
         wanted = targets * flows[mine].sum() / targets.sum()
         worst = max(worst, float(np.abs(flows[mine] / wanted - 1).max()))
-    slipped = {slip.reading for slip in world.slips}
+    slipped = {slip.reading_number for slip in world.slips}
     named = set(outcome.suspect_readings)
     electric_w, throttled_w = _powers_w(world)
     return Score(
@@ -139,26 +160,26 @@ def score(world: World, outcome: Outcome, *, name: str) -> Score:
         house=house.name,
         layout=str(house.layout),
         style=str(world.style),
-        terminals=len(house.terminals),
+        terminal_count=len(house.terminals),
         is_closed=outcome.is_closed,
         is_right=max(off) <= 1.0,
         worst_frac=worst,
-        stops=ledger.stops,
-        placements=ledger.placements,
-        readings=ledger.readings,
-        trips=ledger.trips,
-        moves=ledger.moves,
-        minutes=ledger.minutes,
+        stop_count=ledger.stop_count,
+        placement_count=ledger.placement_count,
+        reading_count=ledger.reading_count,
+        trip_count=ledger.trip_count,
+        move_count=ledger.move_count,
+        elapsed_s=ledger.elapsed_s,
         is_open=(_has_open_path(world, Side.SUPPLY), _has_open_path(world, Side.EXTRACT)),
         total_frac=_totals(world),
         mass_ratio=world.fan_flow(Side.SUPPLY) / world.fan_flow(Side.EXTRACT),
         electric_w=electric_w,
         throttled_w=throttled_w,
-        slips=len(slipped),
-        slips_named=len(slipped & named),
-        false_alarms=len(named - slipped),
-        claims=len(world.claims),
-        claims_held=sum(claim.holds for claim in world.claims),
+        slip_count=len(slipped),
+        slip_named_count=len(slipped & named),
+        false_alarm_count=len(named - slipped),
+        claim_count=len(world.claims),
+        claim_held_count=sum(claim.holds for claim in world.claims),
     )
 
 

@@ -94,18 +94,18 @@ class Site:
         """Fan speeds as their controls show them."""
         return dict(zip(SIDES, self._world.setting.speed_frac, strict=True))
 
-    def band_m3_s(self, terminal_id: str, *, scale: float = 1.0) -> float:
+    def band_m3_s(self, terminal_id: str, *, scale_ratio: float = 1.0) -> float:
         """Half width of the band about a terminal's scaled target [m³/s].
 
         Parameters
         ----------
         terminal_id
             Which terminal.
-        scale
+        scale_ratio
             Side's flow as a share of its design total.
         """
         target = self.terminals[self._terminal_at[terminal_id]].target_m3_s
-        return max(BAND_FRAC * scale * target, BAND_M3_S)
+        return max(BAND_FRAC * scale_ratio * target, BAND_M3_S)
 
     def read(self, terminal_id: str, *, count: int = 1) -> SiteReading:
         """Go to a terminal, put the meter on, note a value.
@@ -122,8 +122,8 @@ class Site:
         self.ledger.stand_at(terminal_id, self.terminals[i].place)
         self.ledger.place_hood()
         granted = self._granted(count)
-        shown = self._world.show(i, granted, self._numbers + 1)
-        self.ledger.note(Deed.READ, terminal_id, shown, count=granted)
+        shown = self._world.show(terminal_index=i, count=granted, reading_number=self._numbers + 1)
+        self.ledger.note(Deed.READ, terminal_id, value_si=shown, reading_count=granted)
         return self._reading(terminal_id, shown, granted)
 
     def read_total(self, side: Side, *, count: int = 1) -> SiteReading:
@@ -140,9 +140,9 @@ class Site:
         self.ledger.stand_at(name, self.unit_place)
         self.ledger.place_hood()
         granted = self._granted(count)
-        gain = self._world.kit.gain(side, is_total=True, minutes=self.ledger.minutes)
+        gain = self._world.kit.gain(side, is_total=True, elapsed_s=self.ledger.elapsed_s)
         shown = self._world.kit.shown_m3_s(gain * self._world.fan_flow(side), granted)
-        self.ledger.note(Deed.READ_TOTAL, name, shown, count=granted)
+        self.ledger.note(Deed.READ_TOTAL, name, value_si=shown, reading_count=granted)
         return self._reading(name, shown, granted)
 
     def turn_terminal(
@@ -245,7 +245,7 @@ class Site:
         speeds = list(self._world.setting.speed_frac)
         speeds[SIDES.index(side)] = min(max(speed_frac, 0.2), 1.0)
         self._world.setting = replace(self._world.setting, speed_frac=(speeds[0], speeds[1]))
-        self.ledger.note(Deed.SET_SPEED, f"{side} fan", speeds[SIDES.index(side)])
+        self.ledger.note(Deed.SET_SPEED, f"{side} fan", value_si=speeds[SIDES.index(side)])
         return speeds[SIDES.index(side)]
 
     def claim(
@@ -266,9 +266,9 @@ class Site:
         i = self._terminal_at[terminal_id]
         truth = float(self._world.true_flows()[i])
         if is_as_metered:
-            truth *= self._world.kit.gain(self.terminals[i].side, minutes=self.ledger.minutes)
+            truth *= self._world.kit.gain(self.terminals[i].side, elapsed_s=self.ledger.elapsed_s)
         self._world.claims.append(
-            Claim(terminal=i, low_m3_s=low_m3_s, high_m3_s=high_m3_s, truth_m3_s=truth)
+            Claim(terminal_index=i, low_m3_s=low_m3_s, high_m3_s=high_m3_s, truth_m3_s=truth)
         )
 
     def _check(self, opening: float | None, reading: float | None) -> None:
@@ -279,7 +279,9 @@ class Site:
 
     def _granted(self, count: int, *, least: int = 1) -> int:
         model = self._world.kit.model
-        return self.ledger.allowed(count, model.readings_a_stop, least=least)
+        return self.ledger.allowed(
+            wanted_count=count, allowance_ratio=model.allowance_ratio, least_count=least
+        )
 
     def _reading(self, thing: str, shown: float, count: int) -> SiteReading:
         self._numbers += 1
@@ -288,13 +290,18 @@ class Site:
             thing=thing,
             flow_m3_s=shown,
             count=count,
-            minutes=self.ledger.minutes,
+            elapsed_s=self.ledger.elapsed_s,
         )
 
     def _live(self, element: int, terminal: int, thing: str, wanted: float, count: int) -> Turn:
         granted = self._granted(count, least=0)
-        shown = self._world.turn_live(element, terminal, wanted, max(granted, 1))
-        self.ledger.note(Deed.TURN_LIVE, thing, shown, count=granted)
+        shown = self._world.turn_live(
+            element_index=element,
+            terminal_index=terminal,
+            wanted_m3_s=wanted,
+            count=max(granted, 1),
+        )
+        self.ledger.note(Deed.TURN_LIVE, thing, value_si=shown, reading_count=granted)
         name = self.terminals[terminal].id
         reading = self._reading(name, shown, granted) if granted else None
         return self._turned(element, reading)
@@ -302,8 +309,8 @@ class Site:
     def _to_mark(self, element: int, thing: str, opening: float | None) -> Turn:
         if opening is None:
             raise ValueError("no opening to turn to")
-        self._world.turn_to(element, opening)
-        self.ledger.note(Deed.TURN, thing, opening)
+        self._world.turn_to(element, hand_frac=opening)
+        self.ledger.note(Deed.TURN, thing, value_si=opening)
         return self._turned(element, None)
 
     def _turned(self, element: int, reading: SiteReading | None) -> Turn:

@@ -16,7 +16,7 @@ import numpy as np
 from ventwright.quantities.dimension import Dimension
 from ventwright.quantities.unit_table import units_of
 from ventwright.quantities.words import Side
-from ventwright.trials.dampers import Flap, Ring
+from ventwright.trials.dampers import Flap, Ring, Table
 from ventwright.trials.physics import Elements, FlowField, Vector, solve
 
 CFM_M3_S = next(item.factor for item in units_of(Dimension.FLOW) if item.symbol == "cfm")
@@ -37,6 +37,10 @@ def afresh(seed: np.random.SeedSequence) -> np.random.SeedSequence:
         Any seed.
     """
     return np.random.SeedSequence(entropy=seed.entropy, spawn_key=seed.spawn_key)
+
+
+Indices = tuple[int, ...]
+"""Places in a list: of terminals, elements or readings."""
 
 
 class Layout(StrEnum):
@@ -104,7 +108,7 @@ class TruthTerminal:
     damper_place: Place
     ring: Ring | None
     coeff: float
-    table: tuple[tuple[float, float], ...]
+    table: Table
     is_table_known: bool
 
 
@@ -130,7 +134,7 @@ class TruthBranch:
     side: Side
     place: Place
     flap: Flap | None
-    table: tuple[tuple[float, float], ...]
+    table: Table
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -264,11 +268,11 @@ class TruthHouse:
         """Index of the supply fan's element; the extract fan's comes next."""
         return 2 * len(self.terminals) + len(self.branches)
 
-    def damper_at(self, branch: int) -> int:
+    def damper_at(self, branch_index: int) -> int:
         """Index of a branch damper's element."""
-        return 2 * len(self.terminals) + branch
+        return 2 * len(self.terminals) + branch_index
 
-    def of_side(self, side: Side) -> tuple[int, ...]:
+    def of_side(self, side: Side) -> Indices:
         """Indices of the terminals of one side."""
         return tuple(i for i, item in enumerate(self.terminals) if item.side is side)
 

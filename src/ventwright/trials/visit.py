@@ -8,6 +8,7 @@ import numpy as np
 
 from ventwright.quantities.words import Side
 from ventwright.trials.cards import Outcome, TerminalCard, Turn
+from ventwright.trials.dampers import Table
 from ventwright.trials.ledger import Style
 from ventwright.trials.site import Site
 from ventwright.trials.truth import SIDES, Place
@@ -22,7 +23,7 @@ the drop from the last common node."""
 _PLACEMENTS_MAX = 3
 
 
-def factor_at(table: tuple[tuple[float, float], ...], opening_frac: float) -> float:
+def factor_at(table: Table, opening_frac: float) -> float:
     """Flow factor relative to full opening at an opening, straight between a table's pairs.
 
     Parameters
@@ -39,7 +40,7 @@ def factor_at(table: tuple[tuple[float, float], ...], opening_frac: float) -> fl
     return float(np.interp(opening_frac, openings, factors))
 
 
-def opening_at_factor(table: tuple[tuple[float, float], ...], factor: float) -> float:
+def opening_at_factor(table: Table, factor: float) -> float:
     """Opening at which a table shows a relative flow factor; the inverse of `factor_at`.
 
     Parameters
@@ -129,7 +130,7 @@ class Visit:
             Side's flow as a share of its design total.
         """
         wanted = scale * self.cards[name].target_m3_s
-        return abs(self.last[name] - wanted) <= self.site.band_m3_s(name, scale=scale)
+        return abs(self.last[name] - wanted) <= self.site.band_m3_s(name, scale_ratio=scale)
 
     def out_of_band(self, side: Side) -> list[str]:
         """Terminals of a side whose last reading lies outside the band."""
@@ -230,7 +231,7 @@ class Visit:
         value_m3_s, wanted_m3_s
             The two values.
         """
-        half = self.site.band_m3_s(name, scale=wanted_m3_s / self.cards[name].target_m3_s) / 2
+        half = self.site.band_m3_s(name, scale_ratio=wanted_m3_s / self.cards[name].target_m3_s) / 2
         return abs(value_m3_s - wanted_m3_s) <= half
 
     def finish(self) -> Outcome:

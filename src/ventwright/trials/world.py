@@ -38,9 +38,9 @@ class HandModel:
 class Slip:
     """A reading that slipped: the truth behind a suspicion."""
 
-    reading: int
+    reading_number: int
     kind: SlipKind
-    terminal: int
+    terminal_index: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,7 +49,7 @@ class Claim:
 
     Parameters
     ----------
-    terminal
+    terminal_index
         Index of the terminal.
     low_m3_s, high_m3_s
         The interval.
@@ -57,7 +57,7 @@ class Claim:
         What it should hold.
     """
 
-    terminal: int
+    terminal_index: int
     low_m3_s: float
     high_m3_s: float
     truth_m3_s: float
@@ -122,91 +122,87 @@ class World:
         row = self.house.elements.incidence[self.house.fan_at + SIDES.index(side)]
         return float(row @ self._free)
 
-    def flow_under_hood(self, terminal: int) -> float:
+    def flow_under_hood(self, terminal_index: int) -> float:
         """True flow of a terminal while the meter is on it [m³/s]."""
-        loss = self.kit.model.hood_loss
+        loss = self.kit.model.hood_loss_coeff
         if loss == 0:
-            return float(self.true_flows()[terminal])
-        field = self.house.flows(self.setting, hoods={terminal: loss}, start_m3_s=self._free)
-        return float(field.free_m3_s[terminal])
+            return float(self.true_flows()[terminal_index])
+        hoods = {terminal_index: loss}
+        field = self.house.flows(self.setting, hoods=hoods, start_m3_s=self._free)
+        return float(field.free_m3_s[terminal_index])
 
-    def show(self, terminal: int, count: int, reading: int) -> float:
+    def show(self, *, terminal_index: int, count: int, reading_number: int) -> float:
         """What the meter shows at a terminal, with a slip now and then [m³/s].
 
         Parameters
         ----------
-        terminal
-            Index of the terminal.
+        terminal_index
+            Which terminal.
         count
             Readings averaged.
-        reading
+        reading_number
             Number under which a slip is kept.
         """
-        side = self.house.terminals[terminal].side
-        flow = self.flow_under_hood(terminal)
+        side = self.house.terminals[terminal_index].side
+        flow = self.flow_under_hood(terminal_index)
         if self._slip_rng.random() < self.kit.model.slip_frac:
-            flow = self._slipped(terminal, flow, reading)
-        gain = self.kit.gain(side, minutes=self.ledger.minutes)
+            kind, flow = self._slipped(terminal_index, flow)
+            slip = Slip(reading_number=reading_number, kind=kind, terminal_index=terminal_index)
+            self.slips.append(slip)
+        gain = self.kit.gain(side, elapsed_s=self.ledger.elapsed_s)
         return self.kit.shown_m3_s(gain * flow, count)
 
-    def _slipped(self, terminal: int, flow: float, reading: int) -> float:
+    def _slipped(self, terminal: int, flow: float) -> tuple[SlipKind, float]:
         """The flow a slipped reading is of; a wrong terminal only where one differs enough."""
-        house = self.house
         least = SLIP_SIGMAS * self.kit.sigma_m3_s(flow)
-        others = [
-            i
-            for i in house.of_side(house.terminals[terminal].side)
-            if abs(self.true_flows()[i] - flow) >= least
-        ]
+        flows = self.true_flows()
+        mates = self.house.of_side(self.house.terminals[terminal].side)
+        others = [i for i in mates if abs(flows[i] - flow) >= least]
         if others and self._slip_rng.random() < 0.5:
-            other = int(self._slip_rng.choice(others))
-            kind, wrong = SlipKind.WRONG_TERMINAL, float(self.true_flows()[other])
-        else:
-            share = float(self._slip_rng.uniform(0.12, 0.4))
-            kind, wrong = SlipKind.SLIPPED_HOOD, flow - max(share * flow, least)
-        self.slips.append(Slip(reading=reading, kind=kind, terminal=terminal))
-        return max(wrong, 0.0)
+            return SlipKind.WRONG_TERMINAL, float(flows[int(self._slip_rng.choice(others))])
+        share = float(self._slip_rng.uniform(0.12, 0.4))
+        return SlipKind.SLIPPED_HOOD, max(flow - max(share * flow, least), 0.0)
 
-    def hand_frac(self, element: int) -> float:
+    def hand_frac(self, element_index: int) -> float:
         """Opening the hand shows at a damper."""
-        return self._hand_frac.get(element, opening_at(self.house, self.setting, element))
+        blade = opening_at(self.house, self.setting, element_index)
+        return self._hand_frac.get(element_index, blade)
 
-    def turn_to(self, element: int, hand_frac: float) -> None:
+    def turn_to(self, element_index: int, *, hand_frac: float) -> None:
         """Turn a damper's hand to an opening, with the hand's miss; the blade follows with play.
 
         Parameters
         ----------
-        element
-            Damper by element.
+        element_index
+            Element of the damper.
         hand_frac
-            Opening aimed at.
+            Opening aimed at; beyond a stop it ends there.
         """
-        damper = damper_of(self.house, element)
+        damper = damper_of(self.house, element_index)
         if damper is None or damper.is_stuck:
             return
-        aim = damper.coeff(min(max(hand_frac, damper.low_stop_frac), damper.high_stop_frac))
         miss = float(self._hand_rng.normal(0, self.hand.setting_frac))
-        is_at_stop = not damper.low_stop_frac < hand_frac < damper.high_stop_frac
-        wanted = hand_frac if is_at_stop else damper.opening_for(aim * math.exp(-2 * miss))
-        blade = opening_at(self.house, self.setting, element)
-        hand = self._within(element, wanted)
-        self._hand_frac[element] = hand
-        moved = follow(blade_frac=blade, hand_frac=hand, play_frac=damper.play_frac)
-        if is_at_stop:
-            moved = hand
-        self._set_blade(element, moved)
+        wanted = self._within(element_index, hand_frac)
+        if damper.low_stop_frac < wanted < damper.high_stop_frac:
+            missed = damper.opening_for(damper.coeff(wanted) * math.exp(-2 * miss))
+            wanted = self._within(element_index, missed)
+        blade = wanted
+        if damper.low_stop_frac < wanted < damper.high_stop_frac:
+            before = opening_at(self.house, self.setting, element_index)
+            blade = follow(blade_frac=before, hand_frac=wanted, play_frac=damper.play_frac)
+        self._hand_frac[element_index] = wanted
+        self._set_blade(element_index, blade)
 
-    def turn_live(self, element: int, terminal: int, wanted_m3_s: float, count: int) -> float:
+    def turn_live(
+        self, *, element_index: int, terminal_index: int, wanted_m3_s: float, count: int
+    ) -> float:
         """Turn until the meter on a terminal shows a value; returns what it shows at the end.
-
-        The flow that makes the display stand where the hand stops is held, and what the path then
-        lacks is what the damper must take: no search.
 
         Parameters
         ----------
-        element
-            Damper by element.
-        terminal
+        element_index
+            Element of the damper.
+        terminal_index
             Where the meter is.
         wanted_m3_s
             Value to stop at.
@@ -214,19 +210,22 @@ class World:
             Readings the eye averages.
         """
         house = self.house
-        side = house.terminals[terminal].side
+        side = house.terminals[terminal_index].side
         stop_at = wanted_m3_s * (1 + float(self._hand_rng.normal(0, self.hand.setting_frac)))
-        gain = self.kit.gain(side, minutes=self.ledger.minutes) * self.kit.noise(count)
-        damper = damper_of(house, element)
+        gain = self.kit.gain(side, elapsed_s=self.ledger.elapsed_s) * self.kit.noise(count)
+        damper = damper_of(house, element_index)
         if damper is not None and not damper.is_stuck:
-            blade = self._opening_for_flow(element, terminal, max(stop_at, 0.0) / gain)
-            self._set_blade(element, blade)
-            before = self.hand_frac(element)
+            flow = max(stop_at, 0.0) / gain
+            blade = self._opening_for_flow(element_index, terminal_index, flow)
             lag = damper.play_frac / 2
-            self._hand_frac[element] = self._within(
-                element, blade + (lag if blade > before else -lag)
+            if blade < opening_at(house, self.setting, element_index):
+                lag = -lag
+            is_between = damper.low_stop_frac < blade < damper.high_stop_frac
+            self._hand_frac[element_index] = self._within(
+                element_index, blade + lag if is_between else blade
             )
-        return self.kit.rounded(gain * self.flow_under_hood(terminal))
+            self._set_blade(element_index, blade)
+        return self.kit.rounded(gain * self.flow_under_hood(terminal_index))
 
     def _opening_for_flow(self, element: int, terminal: int, flow_m3_s: float) -> float:
         """Opening of a damper that gives a terminal a flow, at a stop where that can't be."""
@@ -234,7 +233,7 @@ class World:
         damper = damper_of(house, element)
         if damper is None:
             raise ValueError(f"no damper at element {element}")
-        loss = self.kit.model.hood_loss
+        loss = self.kit.model.hood_loss_coeff
         hoods = {terminal: loss} if loss else None
         if element == terminal:
             return self._own_opening(terminal, flow_m3_s, hoods)
@@ -254,6 +253,10 @@ class World:
     def _own_opening(
         self, terminal: int, flow_m3_s: float, hoods: dict[int, float] | None
     ) -> float:
+        """The same for the terminal's own ring, without a search.
+
+        The flow is held; what its path then lacks is what the ring must take.
+        """
         house = self.house
         ring = house.terminals[terminal].ring
         if ring is None:

@@ -147,18 +147,22 @@ def student_cdf(t: float, *, dof: float) -> float:
     """
     if math.isinf(dof) or dof > 1e7:
         return normal_cdf(t)
-    tail = 0.5 * _incomplete_beta(dof / (dof + t * t), a=0.5 * dof, b=0.5)
+    whole = dof + t * t
+    tail = 0.5 * _incomplete_beta(dof / whole, rest=t * t / whole, a=0.5 * dof, b=0.5)
     return tail if t < 0.0 else 1.0 - tail
 
 
-def _incomplete_beta(x: float, *, a: float, b: float) -> float:
-    """Regularised I_x(a, b) by its continued fraction (DLMF 8.17.22), Lentz's recurrence."""
-    if x <= 0.0 or x >= 1.0:
+def _incomplete_beta(x: float, *, rest: float, a: float, b: float) -> float:
+    """Regularised I_x(a, b) by its continued fraction (DLMF 8.17.22), Lentz's recurrence.
+
+    `rest` is 1 − x, handed in because the subtraction would lose a small one.
+    """
+    if x <= 0.0 or rest <= 0.0:
         return 0.0 if x <= 0.0 else 1.0
     if x > (a + 1.0) / (a + b + 2.0):
-        return 1.0 - _incomplete_beta(1.0 - x, a=b, b=a)
+        return 1.0 - _incomplete_beta(rest, rest=x, a=b, b=a)
     log_front = (
-        math.lgamma(a + b) - math.lgamma(a) - math.lgamma(b) + a * math.log(x) + b * math.log1p(-x)
+        math.lgamma(a + b) - math.lgamma(a) - math.lgamma(b) + a * math.log(x) + b * math.log(rest)
     )
     tiny = 1e-300
     c, d, fraction = 1.0, 1.0 / max(1.0 - (a + b) * x / (a + 1.0), tiny), 1.0

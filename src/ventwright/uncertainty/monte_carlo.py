@@ -23,7 +23,7 @@ class Draws(Protocol):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MonteCarlo:
-    """Mean, standard deviation and the shortest-tail 95 % interval of the draws."""
+    """Mean, standard deviation and the symmetric 95 % interval of the draws."""
 
     mean: float
     u_std: float

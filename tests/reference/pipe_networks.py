@@ -23,9 +23,7 @@ def as_network(entry: dict[str, Any]) -> Network:
 
     A root below 0 Pa is an extract side; flows then run from the terminals to the root.
     """
-    air = DuctAir(
-        density_kg_m3=entry["density_kg_m3"], viscosity_pa_s=entry["viscosity_pa_s"]
-    )
+    air = DuctAir(density_kg_m3=entry["density_kg_m3"], viscosity_pa_s=entry["viscosity_pa_s"])
     first, *rest = entry["pipes"]
     laws = {
         pipe["name"]: (

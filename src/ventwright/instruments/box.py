@@ -14,7 +14,7 @@ from ventwright.quantities import STANDARD_AIR_DENSITY_KG_M3, Side
 from ventwright.uncertainty import product, propagate
 
 DISCHARGE_COEFF = 0.606
-"""Equals Q[cfm] = 1.07 A[in²] √Δp[Pa] at 1.204 kg/m³. Source: resnet_ch8_box"""
+"""Q[cfm] = 1.07 A[in²] √Δp[Pa] in standard air, within 0.1 %. Source: resnet_ch8_box"""
 DEFAULT_COEFF_HALF_WIDTH_FRAC = 0.04
 TYPED_COEFF_HALF_WIDTH_FRAC = 0.02
 AREA_HALF_WIDTH_FRAC = 0.015

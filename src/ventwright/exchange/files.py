@@ -24,6 +24,7 @@ from ventwright.house import (
 from ventwright.quantities import NumberStyle, Problem, Severity, UserError
 
 _TOML = "a TOML file is wanted: key = value lines, [table] headers, texts in double quotes"
+_BESIDE = re.compile(r"(?!\.\.?$)[^/\\]+")
 _PLACE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)")
 
 
@@ -167,7 +168,7 @@ def _readings_beside(
     number_style: NumberStyle | None,
 ) -> tuple[tuple[Reading, ...], tuple[Problem, ...]]:
     """Readings of the table that a visit file names, and the problems on the way."""
-    if not isinstance(name, str) or not name or Path(name).name != name:
+    if not isinstance(name, str) or not _BESIDE.fullmatch(name):
         wrong = Problem(
             code="wrong-kind",
             where="readings_csv",

@@ -120,12 +120,16 @@ def _rows(text: str, delimiter: str, path: Path) -> Iterator[tuple[int, list[str
 
 
 @cache
-def _hints_by_key() -> dict[str, Any]:
-    """Annotation of each key a reading can have, whatever its method; nested ones with a dot."""
+def _hints_by_key(method: str = "") -> dict[str, Any]:
+    """Annotation of each key that a reading by one method can have, nested ones with a dot.
+
+    Without a method that is known, of every key that any reading can have.
+    """
     found: dict[str, Any] = dict(_STATION_KEYS)
     hints = hints_of(Reading)
     found |= {f.name: hints[f.name] for f in fields(Reading) if f.name not in _NOT_TYPED}
-    for look in LOOK_OF_METHOD.values():
+    looks = [look for m, look in LOOK_OF_METHOD.items() if method in ("", m.value)]
+    for look in looks or LOOK_OF_METHOD.values():
         for name, hint in hints_of(look).items():
             key = key_of(name, hint)
             if is_dataclass(hint) and isinstance(hint, type):
@@ -168,12 +172,13 @@ def _too_many_cells(file: str, line: int, found_count: int, known_count: int) ->
 
 
 def _reading(keys: list[str], cells: list[str]) -> dict[str, object]:
-    known = _hints_by_key()
+    filled = {k: c.strip() for k, c in zip(keys, cells, strict=False) if c.strip()}
+    known = _hints_by_key() | _hints_by_key(filled.get("method", ""))
     reading: dict[str, object] = {}
-    for key, cell in zip(keys, cells, strict=False):
-        if key not in known or not cell.strip():
+    for key, cell in filled.items():
+        if key not in known:
             continue
-        value = _cell(known[key], cell.strip())
+        value = _cell(known[key], cell)
         table, _, nested = key.partition(".")
         if nested:
             inner = reading.setdefault(table, {})

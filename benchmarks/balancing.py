@@ -4,9 +4,10 @@ The reference procedures, and the guidance where it is there, balance the same h
 meters, biases and averaging allowance. Figures are given for each case (meter and houses), style of
 setting (live, blind, remote) and layout (trunk, manifold, both).
 
-The guidance is found as ``adapters.guidance`` beside this file: a function ``procedures()`` that
-returns objects with a ``name`` and a method ``balance(site)``, see ``ventwright.trials.Procedure``.
-It is imported only when `ventwright.balancing` can be.
+The guidance is found as ``guided_visit`` beside this file: a function ``procedures()`` that returns
+objects with a ``name`` and a method ``balance(site)``, see ``ventwright.trials.Procedure``; what a
+technician knows of the meter is ``site.meter``. Where it or `ventwright.balancing` is missing, the
+result says so and only the references are run.
 """
 
 from __future__ import annotations
@@ -76,10 +77,10 @@ def guidance() -> tuple[tuple[Procedure, ...], str]:
     """The guidance's procedures, or none and why."""
     try:
         importlib.import_module("ventwright.balancing")
-        adapter = importlib.import_module("adapters.guidance")
-    except ImportError as missing:
+        procedures = importlib.import_module("guided_visit").procedures
+    except (ImportError, AttributeError) as missing:
         return (), f"no guidance, only the references were run: {missing}"
-    return tuple(adapter.procedures()), ""
+    return tuple(procedures()), ""
 
 
 def try_house(

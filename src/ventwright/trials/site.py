@@ -41,6 +41,9 @@ class Procedure(Protocol):
 class Site:
     """The technician's side of a `World`.
 
+    Known beforehand: `style`, `meter` (how good it is, not the bias it has today), `unit_place`,
+    `terminals` and `branches`; all else is found out by reading and turning.
+
     Parameters
     ----------
     world
@@ -52,6 +55,7 @@ class Site:
         house = world.house
         is_remote = world.style is Style.REMOTE
         self.style = world.style
+        self.meter = world.kit.model
         self.unit_place = house.unit_place
         self.terminals = tuple(
             TerminalCard(

@@ -147,7 +147,7 @@ def test_iris_damper_against_the_pipe_orifice() -> None:
 
 
 def test_butterfly_against_the_exponential_damper_law() -> None:
-    """K by its logarithm: ln K = −1.51 + 0.0842·angle (single blade, 25 to 60°), a law fitted to other dampers."""
+    """Fitted to other dampers: ln K = −1.51 + 0.0842·angle, single blade, 25 to 60°."""
     for angle in range(25, 56, 5):
         ratio = butterfly_loss_coeff(closing_deg=angle) / exp(-1.51 + 0.0842 * angle)
         assert 0.6 < ratio < 2.5, (angle, ratio)

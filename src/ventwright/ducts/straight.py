@@ -53,7 +53,7 @@ def darcy_friction(*, reynolds: float, roughness_ratio: float) -> float:
     """Darcy friction of a round duct, as the laws use it.
 
     64/Re up to Re 2000; from Re 4000 Haaland's formula with one Newton step on Colebrook's
-    equation, within 0.02 % of its exact solution; between them the cubic of `FrictionCurve`.
+    equation, within 1e-5 of its exact solution; between them the cubic of `FrictionCurve`.
 
     Parameters
     ----------

@@ -96,19 +96,39 @@ def solve(
 
 def _first(prepared: Prepared, start: Start | None) -> list[float]:
     """Starting flows; finite, and not so near zero that tangents are useless."""
-    flow = list(prepared.layout.start_m3_s)
+    layout = prepared.layout
+    if isinstance(start, Solution) and start.prepared.layout.names == layout.names:
+        return list(start.flow_m3_s)
+    flow = list(layout.start_m3_s)
     if isinstance(start, Solution):
-        flow = list(start.flow_m3_s)
-    elif isinstance(start, Mapping):
-        for name, value in start.items():
-            flow[prepared.entry(name)] = value
+        known = zip(start.prepared.layout.names, start.flow_m3_s, strict=True)
+        start = {name: value for name, value in known if name in layout.index}
+    if isinstance(start, Mapping):
+        flow = _completed(prepared, start)
     elif start is not None:
         flow = list(start)
-    if len(flow) != len(prepared.layout.names) or not all(map(isfinite, flow)):
-        msg = f"a start needs {len(prepared.layout.names)} finite flows, in m³/s"
+    if len(flow) != len(layout.names) or not all(map(isfinite, flow)):
+        msg = f"a start needs {len(layout.names)} finite flows, in m³/s"
         raise UserError(msg)
     least = LEAST_START_M3_S
     return [q if abs(q) > least else (-least if q < 0.0 else least) for q in flow]
+
+
+def _completed(prepared: Prepared, start: Mapping[str, float]) -> list[float]:
+    """Named flows, starting flows of other ends, and ducts that carry what hangs on them."""
+    layout = prepared.layout
+    flow = list(layout.start_m3_s)
+    named = {prepared.entry(name): value for name, value in start.items()}
+    for i, zone in enumerate(layout.zone):
+        if zone < 0:
+            flow[i] = 0.0
+    for i, value in named.items():
+        flow[i] = value
+    for i in range(len(layout.parent) - 1, -1, -1):
+        parent = layout.parent[i]
+        if parent < len(layout.parent) and parent not in named:
+            flow[parent] += flow[i]
+    return flow
 
 
 def _newton(prepared: Prepared, flow: list[float], max_iterations: int) -> Solution | SolveFailure:
@@ -118,11 +138,11 @@ def _newton(prepared: Prepared, flow: list[float], max_iterations: int) -> Solut
         offset, answer = _tangent(prepared, drop, slope, flow)
         new = answer.flow_m3_s
         if not isfinite(sum(new)):
-            return _not_finite(prepared, new, iteration)
+            return _not_finite(prepared, (drop, slope, new), iteration)
         new_drop, new_slope = evaluate(prepared, new)
         size, along, scale = _gap(new_drop, new_slope, offset, slope, new, flow)
         if not isfinite(size):
-            return _not_finite(prepared, new_drop, iteration)
+            return _not_finite(prepared, (new_drop, new_slope), iteration)
         if size <= FLOW_TOLERANCE_M3_S**2 * min(new_slope) or (
             size >= STALLED_RATIO * last_size and size <= SETTLED_PA**2 / max(new_slope)
         ):
@@ -220,9 +240,10 @@ def _residuals(
     return [abs(h - o - s * q) for h, o, s, q in rows]
 
 
-def _not_finite(prepared: Prepared, values: list[float], iteration: int) -> SolveFailure:
-    bad = next((i for i, value in enumerate(values) if not isfinite(value)), 0)
-    where = prepared.layout.names[bad]
+def _not_finite(prepared: Prepared, rows: tuple[list[float], ...], iteration: int) -> SolveFailure:
+    """Name the first entry, in the first row that has one, whose value is no finite number."""
+    bad = (i for row in rows for i, value in enumerate(row) if not isfinite(value))
+    where = prepared.layout.names[next(bad, 0)]
     return SolveFailure(
         cause=FailureCause.NOT_FINITE,
         where=where,

@@ -241,6 +241,7 @@ def growth_rel_humidity_frac(surface_c: float, *, is_sensitive: bool = True) -> 
     if surface_c < 0.0:
         return 1.0
     floor = LEAST_GROWTH_REL_HUMIDITY_FRAC["sensitive" if is_sensitive else "resistant"]
-    t = min(surface_c, 20.0)
-    curve = 0.01 * (((-0.00267 * t + 0.160) * t - 3.13) * t + 100.0)
-    return max(floor, curve)
+    if surface_c > 20.0:
+        return floor
+    t = surface_c
+    return max(floor, 0.01 * (((-0.00267 * t + 0.160) * t - 3.13) * t + 100.0))

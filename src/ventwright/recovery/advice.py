@@ -7,7 +7,6 @@ import math
 from ventwright.quantities import AirKind, Dimension
 from ventwright.quantities.records import dataclass
 from ventwright.recovery.ratios import LEAST_DIFFERENCE_FACTOR, RatioResult, Span
-from ventwright.recovery.signs import Condensate
 from ventwright.recovery.streams import Carried, Situation
 from ventwright.uncertainty import COVERAGE_FACTOR, Estimate, combine
 
@@ -189,7 +188,7 @@ def _one_probe(carried: Carried, span: Span, residual: Estimate) -> Advice | Non
 def missing_readings(
     situation: Situation,
     *,
-    condensate: Condensate,
+    is_condensate_due: bool,
     is_power_known: bool,
     is_transfer_known: bool,
 ) -> tuple[Advice, ...]:
@@ -199,8 +198,8 @@ def missing_readings(
     ----------
     situation
         The test.
-    condensate
-        As judged.
+    is_condensate_due
+        Whether water condenses and was not weighed.
     is_power_known, is_transfer_known
         Whether fan power and cross leakage were measured.
     """
@@ -222,7 +221,7 @@ def missing_readings(
                 "ratios without flow weighting can be given",
             )
         )
-    if condensate is Condensate.PRESENT:
+    if is_condensate_due:
         advice.append(
             Advice(
                 code="weigh-condensate",

@@ -195,30 +195,6 @@ def assess_recovery(  # noqa: PLR0913 - the states and what else may be known of
     if not is_energy_exchanger:
         by_moisture = _leakage_by_moisture(situation, condensate, max_u_frac)
     closures = {c: property_closure(situation, c, drained_kg_s=condensate_kg_s) for c in Carried}
-    advice = (
-        *sharpening(
-            situation,
-            Carried.SENSIBLE,
-            ratios[RatioKind.SUPPLY_TEMPERATURE_RATIO],
-            wanted_u_frac=wanted_u_frac,
-        ),
-        *(
-            sharpening(
-                situation,
-                Carried.MOISTURE,
-                ratios[RatioKind.SUPPLY_HUMIDITY_RATIO],
-                wanted_u_frac=wanted_u_frac,
-            )
-            if is_energy_exchanger
-            else ()
-        ),
-        *missing_readings(
-            situation,
-            condensate=condensate,
-            is_power_known=fan_power_w is not None,
-            is_transfer_known=exhaust_transfer_frac is not None,
-        ),
-    )
     return RecoveryResult(
         **{kind.value.replace("-", "_"): found for kind, found in ratios.items()},
         net_sensible=net_sensible(situation, corrections, max_u_frac=max_u_frac),
@@ -242,7 +218,15 @@ def assess_recovery(  # noqa: PLR0913 - the states and what else may be known of
             *frost_flags(situation, is_energy_exchanger=is_energy_exchanger),
             *transfer_flags(corrections.exhaust_transfer_frac, by_moisture),
         ),
-        advice=advice,
+        advice=(
+            *_sharpening(situation, ratios, is_energy_exchanger, wanted_u_frac),
+            *missing_readings(
+                situation,
+                is_condensate_due=condensate is Condensate.PRESENT and condensate_kg_s is None,
+                is_power_known=fan_power_w is not None,
+                is_transfer_known=exhaust_transfer_frac is not None,
+            ),
+        ),
     )
 
 
@@ -268,7 +252,7 @@ def _plain(situation: Situation, kind: RatioKind, max_u_frac: float) -> RatioRes
     start, end = (
         (AirKind.OUTDOOR, AirKind.SUPPLY) if is_supply else (AirKind.EXHAUST, AirKind.EXTRACT)
     )
-    problem = situation.missing(kind.value, *{AirKind.OUTDOOR, AirKind.EXTRACT, start, end})
+    problem = situation.missing(kind.value, AirKind.OUTDOOR, AirKind.EXTRACT, start, end)
     span, step = situation.span(carried), situation.step(carried, start=start, end=end)
     weight = situation.weight(carried, is_supply=is_supply) if is_weighted else None
     if problem is None and is_weighted and weight is None:
@@ -282,6 +266,23 @@ def _plain(situation: Situation, kind: RatioKind, max_u_frac: float) -> RatioRes
         assert problem is not None
         return refused(kind, problem)
     return ratio_over(kind, numerator_si=weighted(step, weight), span=span, max_u_frac=max_u_frac)
+
+
+def _sharpening(
+    situation: Situation,
+    ratios: Mapping[RatioKind, RatioResult],
+    is_energy_exchanger: bool,
+    wanted_u_frac: float,
+) -> tuple[Advice, ...]:
+    heat = ratios[RatioKind.SUPPLY_TEMPERATURE_RATIO]
+    advice = sharpening(situation, Carried.SENSIBLE, heat, wanted_u_frac=wanted_u_frac)
+    if not is_energy_exchanger:
+        return advice
+    water = ratios[RatioKind.SUPPLY_HUMIDITY_RATIO]
+    return (
+        *advice,
+        *sharpening(situation, Carried.MOISTURE, water, wanted_u_frac=wanted_u_frac),
+    )
 
 
 def _no_moisture_transfer(kind: RatioKind) -> RatioResult:

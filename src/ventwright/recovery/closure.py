@@ -27,6 +27,8 @@ from ventwright.uncertainty import (
 MASS_LIMIT_FRAC = 0.05
 PROPERTY_LIMIT_FRAC = 0.20
 """Limits on the closures. Source: ashrae_84"""
+ROUNDING_FRAC = 1e-9
+"""A gap this small is the arithmetic's, not the readings'."""
 LIMIT_TRUST = SourceTrust.MEMORY
 LIMIT_KEY = "ashrae_84"
 
@@ -165,7 +167,7 @@ def _judged(estimate: Estimate, limit_frac: float, flags: tuple[Problem, ...]) -
 
 def _is_explained(estimate: Estimate) -> bool:
     found = interval(estimate)
-    return found.low <= 0.0 <= found.high
+    return found.low <= ROUNDING_FRAC and found.high >= -ROUNDING_FRAC
 
 
 def _limit_flags(decision: Decision) -> tuple[Problem, ...]:

@@ -24,6 +24,9 @@ from ventwright.uncertainty import (
     widen,
 )
 
+ROUNDING_SI = 1e-9
+"""A difference this small is the arithmetic's: far below any probe's step."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ProbeComparison:
@@ -94,7 +97,7 @@ def compare_probes(
             "offset is taken out all the same",
         )
         for probe, offset in offsets.items()
-        if abs(offset.value) > COVERAGE_FACTOR * offset.u_std
+        if abs(offset.value) > COVERAGE_FACTOR * offset.u_std + ROUNDING_SI
     )
     return ProbeComparison(reference_id=reference_id, offsets=offsets, flags=flags)
 
@@ -274,7 +277,7 @@ def _influence(influence_id: str, label: str) -> Influence:
 
 
 def _drift_flags(drift: Estimate, where: str) -> tuple[Problem, ...]:
-    if abs(drift.value) <= COVERAGE_FACTOR * drift.u_std or drift.value == 0.0:
+    if abs(drift.value) <= COVERAGE_FACTOR * drift.u_std + ROUNDING_SI:
         return ()
     return (
         Problem(

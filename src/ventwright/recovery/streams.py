@@ -116,7 +116,7 @@ class Situation:
 
     def missing(self, where: str, *kinds: AirKind) -> Problem | None:
         """The refusal that names the streams not measured, None if all are there."""
-        absent = [kind.value for kind in kinds if kind not in self.streams]
+        absent = [kind.value for kind in AirKind if kind in kinds and kind not in self.streams]
         if not absent:
             return None
         return refusal(

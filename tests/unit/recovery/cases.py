@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ventwright.air import AirEstimate, air_estimate_from, kernels, moist_air_from
+from ventwright.air import AirEstimate, MoistAir, air_estimate_from, kernels, moist_air_from
 from ventwright.quantities import AirKind, HumidityOver
 from ventwright.recovery import Stream
 from ventwright.uncertainty import Distribution, Estimate, exact, measured, u_from_half_width
@@ -24,7 +24,7 @@ def exact_air(
         pressure_pa=pressure_pa,
         temperature_c=temperature_c,
         rel_humidity_frac=1.0,
-        humidity_over=HumidityOver.WATER,
+        humidity_over=HumidityOver.ICE,
     )
     state = moist_air_from(
         pressure_pa=pressure_pa,
@@ -94,3 +94,54 @@ def streams(
         kind: Stream(kind=kind, air=air, mass_flow_kg_s=flows.get(kind))
         for kind, air in states.items()
     }
+
+
+def closed(
+    *,
+    oda: tuple[float, float],
+    eta: tuple[float, float],
+    sensible: float,
+    latent: float,
+    supply_kg_s: float,
+    extract_kg_s: float,
+) -> dict[AirKind, MoistAir]:
+    """Four states of an exchanger of given effectiveness, without loss, leak or fan."""
+    start, room = _moist(*oda), _moist(*eta)
+    rates = (
+        supply_kg_s * (1006.0 + 1860.0 * start.humidity_ratio_kg_kg),
+        extract_kg_s * (1006.0 + 1860.0 * room.humidity_ratio_kg_kg),
+    )
+    heat = sensible * min(rates) * (room.temperature_c - start.temperature_c)
+    water = (
+        latent
+        * min(supply_kg_s, extract_kg_s)
+        * (room.humidity_ratio_kg_kg - start.humidity_ratio_kg_kg)
+    )
+    return {
+        ODA: start,
+        SUP: _moved(start, heat / rates[0], water / supply_kg_s),
+        ETA: room,
+        EHA: _moved(room, -heat / rates[1], -water / extract_kg_s),
+    }
+
+
+def _moist(temperature_c: float, rel_humidity_frac: float) -> MoistAir:
+    return moist_air_from(
+        pressure_pa=SEA_LEVEL_PA,
+        temperature_c=temperature_c,
+        rel_humidity_frac=rel_humidity_frac,
+        humidity_over=HumidityOver.WATER,
+    )
+
+
+def _moved(air: MoistAir, warmer_k: float, moister_kg_kg: float) -> MoistAir:
+    return moist_air_from(
+        pressure_pa=SEA_LEVEL_PA,
+        temperature_c=air.temperature_c + warmer_k,
+        humidity_ratio_kg_kg=air.humidity_ratio_kg_kg + moister_kg_kg,
+        humidity_over=HumidityOver.WATER,
+    )
+
+
+def exactly(air: MoistAir) -> AirEstimate:
+    return exact_air(temperature_c=air.temperature_c, humidity_ratio_kg_kg=air.humidity_ratio_kg_kg)

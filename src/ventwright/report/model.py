@@ -20,6 +20,14 @@ class Mark(StrEnum):
     NOTE = "note"
 
 
+class Part(StrEnum):
+    """Whom a section is written for."""
+
+    OWNER = "owner"
+    RECORD = "record"
+    ANNEX = "annex"
+
+
 class Align(StrEnum):
     """How a column's cells stand."""
 
@@ -46,13 +54,17 @@ class Cell:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Table:
-    """A table with its note; `id` is stable, for tests and for the CSV of the same name."""
+    """A table with its note; `id` is stable, for tests and for the CSV of the same name.
+
+    `total_rows` are the places of rows that add up others.
+    """
 
     id: str
     title: str
     columns: tuple[Column, ...]
     rows: tuple[tuple[Cell, ...], ...]
     note: str = ""
+    total_rows: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,19 +89,28 @@ class Line:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Section:
-    """A part of the report; ids: summary, next, flows, balance, recovery, surfaces, …"""
+    """A part of the report.
+
+    Ids in their order: summary, next, flows, balance, recovery, surfaces, doubts, conditions,
+    walk-through, punch-list, settings, instruments, readings, methods, rules, budgets, reading-aid.
+    Its own cautions are those of the whole report that belong here.
+    """
 
     id: str
     title: str
+    part: Part = Part.RECORD
     lines: tuple[Line, ...] = ()
     tables: tuple[Table, ...] = ()
     pictures: tuple[Picture, ...] = ()
+    cautions: tuple[Line, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReportModel:
-    """The whole report."""
+    """The whole report. `language` is a tag of BCP 47, `paper` the size its readers print on."""
 
+    language: str = "en"
+    paper: str = "a4"
     title: str
     subtitle: str
     facts: tuple[tuple[str, str], ...]

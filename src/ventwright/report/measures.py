@@ -1,0 +1,123 @@
+"""Numbers as the reader of a report wants them: in the units of a habit, rounded by uncertainty."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ventwright.quantities import (
+    Dimension,
+    UnitPreference,
+    format_interval,
+    format_quantity,
+    format_with_uncertainty,
+)
+from ventwright.uncertainty import Estimate, Interval, u_expanded
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measures:
+    """Writes quantities in one habit of units.
+
+    >>> m = Measures(preference=UnitPreference.IP)
+    >>> m.text(0.0557, Dimension.FLOW, digits=0), m.number(0.0557, Dimension.FLOW, digits=0)
+    ('118 cfm', '118')
+    """
+
+    preference: UnitPreference
+
+    def symbol(self, dimension: Dimension) -> str:
+        """Symbol of the unit of measure for a kind of quantity."""
+        return self.preference.symbol(dimension)
+
+    def text(
+        self,
+        value_si: float | None,
+        dimension: Dimension,
+        *,
+        u_si: float | None = None,
+        digits: int | None = None,
+    ) -> str:
+        """Number and symbol, rounded by the expanded uncertainty if one is given."""
+        if value_si is None:
+            return ""
+        return format_quantity(
+            value_si,
+            dimension=dimension,
+            unit_symbol=self.symbol(dimension),
+            u_si=u_si,
+            digits=digits,
+        )
+
+    def number(
+        self,
+        value_si: float | None,
+        dimension: Dimension,
+        *,
+        u_si: float | None = None,
+        digits: int | None = None,
+    ) -> str:
+        """As `text`, without the symbol: for a table whose column names it."""
+        return self._bare(self.text(value_si, dimension, u_si=u_si, digits=digits), dimension)
+
+    def estimate(self, estimate: Estimate | None, dimension: Dimension) -> str:
+        """Value ± expanded uncertainty (k = 2) and symbol."""
+        if estimate is None:
+            return ""
+        u = u_expanded(estimate)
+        if u <= 0.0:
+            return self.text(estimate.value, dimension)
+        return format_with_uncertainty(
+            estimate.value, u_si=u, dimension=dimension, unit_symbol=self.symbol(dimension)
+        )
+
+    def estimate_number(self, estimate: Estimate | None, dimension: Dimension) -> str:
+        """As `estimate`, without the symbol."""
+        return self._bare(self.estimate(estimate, dimension), dimension)
+
+    def value(self, estimate: Estimate | None, dimension: Dimension) -> str:
+        """Value and symbol alone, rounded by its uncertainty."""
+        if estimate is None:
+            return ""
+        return self.text(estimate.value, dimension, u_si=u_expanded(estimate) or None)
+
+    def range(
+        self, low_si: float | None, high_si: float | None, dimension: Dimension, *, u_si: float
+    ) -> str:
+        """Limits without symbol, rounded as the value that is judged against them."""
+        low = self.number(low_si, dimension, u_si=u_si)
+        high = self.number(high_si, dimension, u_si=u_si)
+        if low and high:
+            return f"{low} to {high}"
+        return f"≥ {low}" if low else (f"≤ {high}" if high else "")
+
+    def interval(self, interval: Interval | None, dimension: Dimension) -> str:
+        """Both ends of an interval and symbol."""
+        if interval is None:
+            return ""
+        return format_interval(
+            low_si=interval.low,
+            high_si=interval.high,
+            dimension=dimension,
+            unit_symbol=self.symbol(dimension),
+        )
+
+    def _bare(self, text: str, dimension: Dimension) -> str:
+        return text.removesuffix(self.symbol(dimension)).rstrip()
+
+
+def percent(prob_frac: float) -> str:
+    """A probability in whole per cent that never claims certainty.
+
+    Parameters
+    ----------
+    prob_frac
+        Between 0 and 1.
+
+    >>> percent(0.637), percent(0.9999), percent(0.0002)
+    ('64 %', 'over 99 %', 'under 1 %')
+    """
+    if prob_frac > 0.99:
+        return "over 99 %"
+    if prob_frac < 0.01:
+        return "under 1 %"
+    return f"{100.0 * prob_frac:.0f} %"

@@ -1,0 +1,150 @@
+"""The PDF: one template, all content handed in as data, the snapshot attached."""
+
+from __future__ import annotations
+
+import json
+import math
+from importlib import resources
+from typing import Any, Literal
+
+from ventwright.report.model import Align, Cell, Line, ReportModel, Section, Table
+from ventwright.report.printable import Printer
+
+SNAPSHOT_NAME = "snapshot.json"
+STANDARDS: tuple[Literal["a-3a"], Literal["ua-1"]] = ("a-3a", "ua-1")
+"""Claimed by the document and checked by the program that writes it as far as it checks."""
+PAPERS = ("a4", "us-letter")
+_SHORT = 14
+_SHORT_NUMBER = 24
+
+
+def render_pdf(model: ReportModel, *, snapshot: bytes, paper: str | None = None) -> bytes:
+    """The report as tagged PDF/A-3 with the snapshot attached.
+
+    No text of the model is ever read as markup. The document carries the day of the visit and
+    never that of printing, and only typefaces that the program brings along, so the same model
+    and snapshot give the same bytes.
+
+    Parameters
+    ----------
+    model
+        What to print.
+    snapshot
+        The snapshot's bytes, attached as they are.
+    paper
+        ``a4`` or ``us-letter``; None takes the model's own.
+
+    Returns
+    -------
+    bytes
+        The file.
+
+    Raises
+    ------
+    ValueError
+        For another paper, or a snapshot that is not UTF-8: faults of the caller.
+    """
+    # typst is slow to import and not needed for a report on a screen.
+    import typst
+
+    chosen = paper or model.paper
+    if chosen not in PAPERS:
+        raise ValueError(f"paper is {chosen!r}, not one of {PAPERS}")
+    source = resources.files(__package__).joinpath("template.typ").read_bytes()
+    document = typst.compile(
+        source,
+        format="pdf",
+        font_paths=[],
+        ignore_system_fonts=True,
+        sys_inputs={
+            "model": json.dumps(_model(model, chosen), ensure_ascii=False),
+            "snapshot": snapshot.decode("utf-8"),
+        },
+        pdf_standards=list(STANDARDS),
+        timestamp=0,
+    )
+    if not isinstance(document, bytes):
+        raise TypeError(f"the document came as {type(document).__name__}, not as bytes")
+    return document
+
+
+def _model(model: ReportModel, paper: str) -> dict[str, Any]:
+    printer = Printer()
+    text, breakable = printer.text, printer.breakable
+    return {
+        "paper": paper,
+        "language": model.language,
+        "title": text(model.title),
+        "subtitle": breakable(model.subtitle),
+        "dated": model.dated,
+        "facts": [[text(name), breakable(value)] for name, value in model.facts],
+        "snapshot_name": SNAPSHOT_NAME,
+        "snapshot_sha256": model.snapshot_sha256,
+        "engine": text(model.engine),
+        "sections": [_section(s, printer) for s in model.sections],
+    }
+
+
+def _section(section: Section, printer: Printer) -> dict[str, Any]:
+    return {
+        "id": section.id,
+        "part": section.part.value,
+        "title": printer.text(section.title),
+        "lines": [_line(one, printer) for one in section.lines],
+        "cautions": [_line(one, printer) for one in section.cautions],
+        "tables": [_table(one, printer) for one in section.tables],
+        "pictures": [
+            {
+                "svg": printer.text(one.svg),
+                "alt": printer.text(one.alt),
+                "caption": printer.breakable(one.caption),
+            }
+            for one in section.pictures
+        ],
+    }
+
+
+def _line(line: Line, printer: Printer) -> dict[str, Any]:
+    return {
+        "text": printer.breakable(line.text),
+        "mark": line.mark.value if line.mark else "",
+        "readings": list(line.reading_ids),
+    }
+
+
+def _table(table: Table, printer: Printer) -> dict[str, Any]:
+    return {
+        "id": table.id,
+        "title": printer.breakable(table.title),
+        "note": printer.breakable(table.note),
+        "columns": [
+            {
+                "title": printer.breakable(c.title),
+                "unit": printer.text(c.unit_of_measure),
+                "is_number": c.align is Align.NUMBER,
+                "share": _share(table, i),
+            }
+            for i, c in enumerate(table.columns)
+        ],
+        "rows": [[_cell(c, printer) for c in row] for row in table.rows],
+        "total_rows": list(table.total_rows),
+    }
+
+
+def _cell(cell: Cell, printer: Printer) -> dict[str, str]:
+    return {
+        "text": printer.breakable(cell.text),
+        "mark": cell.mark.value if cell.mark else "",
+    }
+
+
+def _share(table: Table, index: int) -> float:
+    """Share of the free width for a column of long texts; 0 for one as wide as its content."""
+    lengths = [len(row[index].text) for row in table.rows]
+    longest = max(lengths, default=0)
+    is_number = table.columns[index].align is Align.NUMBER
+    if longest <= (_SHORT_NUMBER if is_number else _SHORT):
+        return 0.0
+    # Between the mean and the longest: a single long note must not starve its neighbours.
+    mean = sum(lengths) / len(lengths)
+    return round(math.pow(max(8.0, math.sqrt(mean * longest)), 0.75), 3)

@@ -1,0 +1,190 @@
+"""What every section needs to write: findings, record, words, measures, and the names of things."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from ventwright.findings import Findings, JudgedLine, SystemFindings, VisitSnapshot
+from ventwright.house import Phase, Station, System, station_text
+from ventwright.quantities import AirKind
+from ventwright.report.measures import Measures
+from ventwright.report.model import Align, Cell, Column, Line, Mark, Table
+from ventwright.report.wording import Words
+from ventwright.requirements import Trust
+from ventwright.uncertainty import Verdict
+
+_MARKS = {
+    Verdict.MET: Mark.MET,
+    Verdict.NOT_MET: Mark.NOT_MET,
+    Verdict.NOT_SHOWN: Mark.NOT_SHOWN,
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pen:
+    """Findings and their record, in one language and one habit of units."""
+
+    findings: Findings
+    snapshot: VisitSnapshot
+    measures: Measures
+    words: Words
+
+    def say(self, key: str, **values: str) -> str:
+        """A sentence of the catalogue."""
+        return self.words.say(key, **values)
+
+    def systems(self) -> list[tuple[System, SystemFindings]]:
+        """Each system of the house with what was found about it."""
+        found = {s.system_id: s for s in self.findings.systems}
+        return [(s, found[s.id]) for s in self.snapshot.house.systems if s.id in found]
+
+    def of_system(self, system_id: str) -> str:
+        """Prefix that names a system where a house has more than one."""
+        systems = self.snapshot.house.systems
+        if len(systems) < 2:
+            return ""
+        name = next((s.name for s in systems if s.id == system_id), "") or system_id
+        return self.say("system.name", name=name)
+
+    def setting(self, setting_id: str) -> str:
+        """Id of a fan setting with its name."""
+        names = (f.name for s in self.snapshot.house.systems for f in s.fan_settings)
+        ids = (f.id for s in self.snapshot.house.systems for f in s.fan_settings)
+        name = dict(zip(ids, names, strict=True)).get(setting_id, "")
+        return f"{setting_id} ({name})" if name and name != setting_id else setting_id
+
+    def terminal(self, terminal_id: str) -> str:
+        """Id of a terminal with its name, else its room's."""
+        house = self.snapshot.house
+        rooms = {r.id: r.name for r in house.rooms}
+        for system in house.systems:
+            for t in system.terminals:
+                if t.id == terminal_id:
+                    name = t.name or rooms.get(t.room, t.room)
+                    return self.say("subject.terminal", id=t.id, name=name)
+        return terminal_id
+
+    def surface(self, surface_id: str) -> str:
+        """Name of a surface, else its id."""
+        found = (s.name for s in self.snapshot.house.surfaces if s.id == surface_id)
+        return next(found, "") or surface_id
+
+    def stream(self, kind: AirKind) -> str:
+        """Letters of a stream with its word."""
+        return f"{kind.value} {self.say(f'stream.{kind.value}')}"
+
+    def streams(self, kinds: Iterable[AirKind]) -> str:
+        """Several streams in one phrase."""
+        return ", ".join(self.stream(k) for k in kinds)
+
+    def station(self, station: Station) -> str:
+        """A station as it is written in files."""
+        return station_text(station)
+
+    def phase(self, phase: Phase) -> str:
+        """As found, on the way, as left."""
+        return self.say(f"phase.{phase.value}")
+
+    def reason(self, code: str) -> str:
+        """Why no judgement could be drawn."""
+        return self.say(f"reason.{code}")
+
+    def columns(
+        self, *keys: str, numbers: Sequence[str] = (), **symbols: str
+    ) -> tuple[Column, ...]:
+        """Columns by the keys of their titles; `numbers` stand right, `symbols` name units."""
+        return tuple(
+            Column(
+                title=self.say(f"column.{key}"),
+                unit_of_measure=symbols.get(key, ""),
+                align=Align.NUMBER if key in numbers else Align.TEXT,
+            )
+            for key in keys
+        )
+
+    def verdict_cell(self, line: JudgedLine) -> Cell:
+        """The verdict of a line, or why there is none; a rule known from memory says so."""
+        if line.judgement is None:
+            return Cell(text=self.reason(line.reason_code), mark=Mark.NOT_SHOWN)
+        return Cell(text=self.verdict(line.verdict, line), mark=_MARKS[line.verdict])
+
+    def verdict(self, verdict: Verdict, line: JudgedLine | None = None) -> str:
+        """The word of a verdict."""
+        word = self.say(f"verdict.{verdict.value}")
+        judgement = None if line is None else line.judgement
+        if judgement is not None and judgement.citation.trust is Trust.MEMORY:
+            return self.say("verdict.memory", verdict=word)
+        return word
+
+    def rule_name(self, rule_set_id: str) -> str:
+        """Name of a rule set, else its id."""
+        found = (r.name for r in self.snapshot.rule_sets if r.id == rule_set_id)
+        return next(found, rule_set_id)
+
+
+def mark_of(verdict: Verdict) -> Mark:
+    """The mark that stands beside a verdict's word.
+
+    Parameters
+    ----------
+    verdict
+        Any verdict.
+
+    >>> mark_of(Verdict.NOT_MET).value
+    'not met'
+    """
+    return _MARKS[verdict]
+
+
+def cells(*texts: str | Cell) -> tuple[Cell, ...]:
+    """A row of plain texts and ready cells.
+
+    Parameters
+    ----------
+    *texts
+        Left to right.
+
+    >>> cells("a", Cell(text="b"))[1].text
+    'b'
+    """
+    return tuple(t if isinstance(t, Cell) else Cell(text=t) for t in texts)
+
+
+def table_if(
+    rows: Sequence[tuple[Cell, ...]],
+    *,
+    id: str,
+    title: str,
+    columns: tuple[Column, ...],
+    note: str = "",
+) -> tuple[Table, ...]:
+    """A table in a tuple, or none where it would have no rows.
+
+    Parameters
+    ----------
+    rows
+        Its rows.
+    id, title, columns, note
+        As in `Table`.
+
+    >>> table_if([], id="t", title="T", columns=())
+    ()
+    """
+    if not rows:
+        return ()
+    return (Table(id=id, title=title, columns=columns, rows=tuple(rows), note=note),)
+
+
+def lines_of(texts: Iterable[str]) -> tuple[Line, ...]:
+    """Plain lines, empty texts left out.
+
+    Parameters
+    ----------
+    texts
+        Sentences.
+
+    >>> [line.text for line in lines_of(["a", "", "b"])]
+    ['a', 'b']
+    """
+    return tuple(Line(text=t) for t in texts if t)

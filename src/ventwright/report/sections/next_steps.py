@@ -1,0 +1,123 @@
+"""What to do next: the engine's codes as sentences, alike ones together."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from ventwright.findings import Advice
+from ventwright.quantities import AirKind, Dimension
+from ventwright.report.measures import percent
+from ventwright.report.model import Line, Part, Section
+from ventwright.report.pen import Pen
+from ventwright.report.sections.summary import streams_by_size
+from ventwright.requirements import BalancePair
+
+_GROUPED = frozenset({"measure-terminal", "sharpen-terminal", "combustion-test"})
+"""Codes whose sentence can name several subjects at once."""
+
+
+def next_section(pen: Pen) -> Section:
+    """Advice, the weightiest first.
+
+    Parameters
+    ----------
+    pen
+        What is written about.
+    """
+    lines = [Line(text=advice_text(pen, one)) for one in _grouped(pen)]
+    return Section(id="next", title=pen.say("section.next"), part=Part.OWNER, lines=tuple(lines))
+
+
+def _grouped(pen: Pen) -> list[Advice]:
+    """Advice with subjects named; what was advised twice is said once."""
+    found: dict[object, Advice] = {}
+    for one in pen.findings.advice:
+        named = replace(one, subject=_subject(pen, one))
+        key: object = named
+        if one.code in _GROUPED:
+            key = (one.code, one.setting)
+            earlier = found.get(key)
+            if earlier is not None and named.subject not in earlier.subject.split(", "):
+                detail = earlier.detail if earlier.detail == one.detail else ""
+                named = replace(
+                    earlier, subject=f"{earlier.subject}, {named.subject}", detail=detail
+                )
+        found[key] = named
+    return list(found.values())
+
+
+def _subject(pen: Pen, one: Advice) -> str:
+    if one.code.startswith("combustion"):
+        names = {a.id: a.name for a in pen.snapshot.house.combustion_appliances}
+        return names.get(one.subject, one.subject)
+    if one.code.startswith("surface"):
+        return pen.surface(one.subject)
+    if one.code == "mend":
+        faults = {f.id: _fault(f.what, f.where) for f in pen.findings.punch_list}
+        return faults.get(one.subject, one.subject)
+    if one.code == "streams-missing":
+        known = {k.value for k in AirKind}
+        kinds = [k.strip() for k in one.subject.split(",")]
+        return ", ".join(pen.stream(AirKind(k)) if k in known else k for k in kinds)
+    for key in (f"pair.{one.subject}", f"side.{one.subject}"):
+        if key in pen.words:
+            return pen.say(key)
+    return pen.terminal(one.subject)
+
+
+def _fault(what: str, where: str) -> str:
+    return f"{what} ({where})" if where else what
+
+
+def advice_text(pen: Pen, one: Advice) -> str:
+    """One piece of advice as a sentence.
+
+    Parameters
+    ----------
+    pen
+        What is written about.
+    one
+        Advice whose subject is already named.
+    """
+    m = pen.measures
+    value, goal = one.value_si, one.goal_si
+    values = {
+        "subject": one.subject,
+        "setting": one.setting,
+        "value": "",
+        "goal": "",
+        "more": "",
+        "less": "",
+        "detail": pen.say("advice.sharpen-detail", detail=one.detail) if one.detail else "",
+    }
+    if one.code.startswith("gap-"):
+        values["value"] = "" if value is None else m.text(value, Dimension.FRACTION, digits=0)
+        values["goal"] = "" if goal is None else percent(goal)
+    elif one.code.startswith("surface-"):
+        values["value"] = "" if value is None else percent(value)
+        values["goal"] = m.text(goal, Dimension.TEMPERATURE_DIFF, digits=1)
+    elif one.code == "read-again":
+        values["value"] = "" if value is None else f"{value:.0f}"
+    elif one.code in {"equalise", "balance-not-shown"}:
+        values |= _gap_values(pen, one)
+    else:
+        values["value"] = m.text(value, Dimension.FLOW)
+        values["goal"] = m.text(goal, Dimension.FLOW)
+    return pen.say(f"advice.{one.code}", **values).strip()
+
+
+def _gap_values(pen: Pen, one: Advice) -> dict[str, str]:
+    """Size and direction of a gap between two streams; the goal is its standard uncertainty."""
+    gap, u = one.value_si or 0.0, one.goal_si
+    pair = next(
+        (p for p in BalancePair if pen.say(f"pair.{p.value}") == one.subject),
+        BalancePair.SUPPLY_EXTRACT,
+    )
+    more, less = streams_by_size(pen, pair, gap)
+    u_expanded_si = 2.0 * u if u else None
+    return {
+        "value": pen.measures.text(abs(gap), Dimension.FLOW, u_si=u_expanded_si),
+        "goal": pen.measures.text(u, Dimension.FLOW, u_si=u or None),
+        "more": more,
+        "less": less,
+    }

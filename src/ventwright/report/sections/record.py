@@ -1,0 +1,385 @@
+"""The record of the visit: conditions, faults, settings as left, instruments, readings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ventwright.findings import ReadingFinding
+from ventwright.house import Adjustment, Conditions, FinalSetting, Instrument, Reading
+from ventwright.quantities import Dimension
+from ventwright.report.model import Cell, Line, Mark, Part, Section
+from ventwright.report.pen import Pen, cells, lines_of, table_if
+
+_YES_NO = (
+    "are_windows_shut",
+    "are_inner_doors_shut",
+    "are_other_fans_off",
+    "are_combustion_appliances_off",
+    "are_filters_clean",
+)
+_CHANNELS = (
+    ("velocity", "m_s", Dimension.VELOCITY),
+    ("pressure", "pa", Dimension.PRESSURE),
+    ("flow", "m3_s", Dimension.FLOW),
+    ("temperature", "k", Dimension.TEMPERATURE_DIFF),
+    ("humidity", "frac", Dimension.FRACTION),
+    ("power", "w", Dimension.POWER),
+)
+_SCALARS = {
+    "surface_temperature": Dimension.TEMPERATURE,
+    "power": Dimension.POWER,
+    "pressure_difference": Dimension.PRESSURE,
+    "barometer": Dimension.PRESSURE,
+}
+
+
+def conditions_section(pen: Pen) -> Section:
+    """What the house and the weather were like; what nobody wrote down is said so.
+
+    Parameters
+    ----------
+    pen
+        What is written about.
+    """
+    c = pen.snapshot.visit.conditions
+    unknown = Cell(text=pen.say("fact.unknown"), mark=Mark.NOTE)
+    rows = [cells(pen.say(f"conditions.{key}"), text or unknown) for key, text in _weather(pen, c)]
+    for name in _YES_NO:
+        value: bool | None = getattr(c, name)
+        answer = unknown if value is None else Cell(text=pen.say("conditions.yes"))
+        if value is False:
+            answer = Cell(text=pen.say("conditions.no"), mark=Mark.CAUTION)
+        rows.append(cells(pen.say(f"conditions.{name}"), answer))
+    rows += [
+        cells(pen.say(f"conditions.{key}"), text)
+        for key, text in (("note", c.note), ("visit-note", pen.snapshot.visit.note))
+        if text
+    ]
+    return Section(
+        id="conditions",
+        title=pen.say("section.conditions"),
+        tables=table_if(
+            rows,
+            id="conditions",
+            title=pen.say("conditions.table"),
+            columns=pen.columns("condition", "written"),
+        ),
+    )
+
+
+def _weather(pen: Pen, c: Conditions) -> Iterator[tuple[str, str]]:
+    m = pen.measures
+    for key, t, rh in (
+        ("outdoor", c.outdoor_temperature_c, c.outdoor_rel_humidity_frac),
+        ("indoor", c.indoor_temperature_c, c.indoor_rel_humidity_frac),
+    ):
+        parts = [m.text(t, Dimension.TEMPERATURE), m.text(rh, Dimension.FRACTION)]
+        yield key, ", ".join(p for p in parts if p)
+    yield "wind", m.text(c.wind_speed_m_s, Dimension.VELOCITY)
+
+
+def walk_through_section(pen: Pen) -> Section:
+    """What was looked at and what was found there.
+
+    Parameters
+    ----------
+    pen
+        What is written about.
+    """
+    rows = []
+    for e in pen.findings.walk_through:
+        is_fault = e.outcome.value == "fault"
+        outcome = Cell(
+            text=pen.say(f"outcome.{e.outcome.value}"), mark=Mark.CAUTION if is_fault else None
+        )
+        sound = pen.measures.text(e.sound_level_db_a, Dimension.SOUND_LEVEL, digits=0)
+        item = pen.say(f"walk-through.{e.item.value}")
+        note = "; ".join(t for t in (e.note, sound) if t)
+        rows.append(cells(item, outcome, e.place, note, e.photo))
+    return Section(
+        id="walk-through",
+        title=pen.say("section.walk-through"),
+        lines=() if rows else lines_of([pen.say("walk-through.none")]),
+        tables=table_if(
+            rows,
+            id="walk-through",
+            title=pen.say("walk-through.table"),
+            columns=pen.columns("item", "outcome", "place", "note", "photo"),
+        ),
+    )
+
+
+def punch_list_section(pen: Pen) -> Section:
+    """Faults: what, where, who mends them, and whether they were tested again.
+
+    Parameters
+    ----------
+    pen
+        What is written about.
+    """
+    rows = []
+    for f in pen.findings.punch_list:
+        state = pen.say("punch-list.mended" if f.is_mended else "punch-list.open")
+        if f.retest_reading:
+            state += ", " + pen.say("punch-list.retest", id=f.retest_reading)
+        mark = Mark.MET if f.is_mended else Mark.CAUTION
+        rows.append(cells(f.id, f.what, f.where, f.photo, f.who, Cell(text=state, mark=mark)))
+    return Section(
+        id="punch-list",
+        title=pen.say("section.punch-list"),
+        lines=() if rows else lines_of([pen.say("punch-list.none")]),
+        tables=table_if(
+            rows,
+            id="punch-list",
+            title=pen.say("punch-list.table"),
+            columns=pen.columns("id", "what", "where", "photo", "who", "state"),
+        ),
+    )
+
+
+def settings_section(pen: Pen) -> Section:
+    """How everything was left, so that it can be put back, and what was changed.
+
+    Parameters
+    ----------
+    pen
+        What is written about.
+    """
+    rows = [_final(pen, f) for f in pen.findings.final_settings]
+    changes = [_change(pen, a) for a in pen.snapshot.visit.adjustments]
+    return Section(
+        id="settings",
+        title=pen.say("section.settings"),
+        lines=() if rows else (Line(text=pen.say("settings.none"), mark=Mark.CAUTION),),
+        tables=(
+            *table_if(
+                rows,
+                id="settings-final",
+                title=pen.say("settings.final"),
+                columns=pen.columns("what", "kind", "setting", "left", "state", "note"),
+            ),
+            *table_if(
+                changes,
+                id="settings-changes",
+                title=pen.say("settings.changes"),
+                columns=pen.columns("what", "kind", "left", "note"),
+            ),
+        ),
+    )
+
+
+def _target(pen: Pen, target: str, kind: str) -> str:
+    if kind == "terminal":
+        return pen.terminal(target)
+    return pen.setting(target) if kind == "fan" else target
+
+
+def _position(pen: Pen, one: FinalSetting | Adjustment) -> list[str]:
+    m = pen.measures
+    parts = [
+        (one.opening_turns, Dimension.TURNS, "open", "turns"),
+        (getattr(one, "turned_turns", None), Dimension.TURNS, "turned", "turns"),
+        (one.position_deg, Dimension.ANGLE, "angle", "angle"),
+        (one.speed_frac, Dimension.FRACTION, "speed", "speed"),
+        (getattr(one, "stop_flow_m3_s", None), Dimension.FLOW, "stop", "flow"),
+    ]
+    return [
+        pen.say(f"settings.{key}", **{place: m.text(value, dimension)})
+        for value, dimension, key, place in parts
+        if value is not None
+    ]
+
+
+def _final(pen: Pen, f: FinalSetting) -> tuple[Cell, ...]:
+    states = [
+        pen.say(f"settings.{word if value else 'not-' + word}")
+        for value, word in (
+            (f.is_locked, "locked"),
+            (f.is_marked, "marked"),
+            (f.are_ports_plugged, "plugged"),
+        )
+        if value is not None
+    ]
+    return cells(
+        _target(pen, f.target, f.kind.value),
+        pen.say(f"settings.{f.kind.value}"),
+        f.setting or "",
+        ", ".join(_position(pen, f)),
+        ", ".join(states),
+        f.note,
+    )
+
+
+def _change(pen: Pen, a: Adjustment) -> tuple[Cell, ...]:
+    parts = _position(pen, a)
+    if a.after_reading:
+        parts.append(pen.say("settings.after", id=a.after_reading))
+    return cells(
+        _target(pen, a.target, a.kind.value),
+        pen.say(f"settings.{a.kind.value}"),
+        ", ".join(parts),
+        a.note,
+    )
+
+
+def instruments_section(pen: Pen) -> Section:
+    """Instruments with calibration and accuracy.
+
+    Parameters
+    ----------
+    pen
+        What is written about.
+    """
+    rows = [
+        cells(
+            i.id,
+            pen.say(f"instruments.{i.kind.value}"),
+            i.name,
+            i.serial_no,
+            i.certificate_no,
+            i.calibrated_on.isoformat() if i.calibrated_on else "",
+            i.calibration_due.isoformat() if i.calibration_due else "",
+            _accuracy(pen, i),
+        )
+        for i in pen.snapshot.visit.instruments
+    ]
+    return Section(
+        id="instruments",
+        title=pen.say("section.instruments"),
+        lines=() if rows else lines_of([pen.say("instruments.none")]),
+        tables=table_if(
+            rows,
+            id="instruments",
+            title=pen.say("instruments.table"),
+            columns=pen.columns(
+                "id", "kind", "name", "serial", "certificate", "calibrated", "due", "accuracy"
+            ),
+            note=pen.say("instruments.note"),
+        ),
+    )
+
+
+def _accuracy(pen: Pen, i: Instrument) -> str:
+    parts = []
+    for name, suffix, dimension in _CHANNELS:
+        channel = getattr(i, name)
+        if channel is None:
+            continue
+        share = getattr(channel, "accuracy_of_reading_frac", None)
+        fixed = getattr(channel, f"accuracy_fixed_{suffix}", None)
+        limits = []
+        if share is not None:
+            value = pen.measures.text(share, Dimension.FRACTION)
+            limits.append(pen.say("instruments.of-reading", value=value))
+        if fixed is not None:
+            value = pen.measures.text(fixed, dimension)
+            limits.append(pen.say("instruments.fixed", value=value))
+        stated = ", ".join(limits) or pen.say("instruments.typical")
+        parts.append(f"{pen.say(f'instruments.{name}')} {stated}")
+    if not parts:
+        parts.append(pen.say("instruments.typical"))
+    if i.air_reference is not None:
+        parts.append(pen.say(f"instruments.{i.air_reference.value}"))
+    if i.note:
+        parts.append(i.note)
+    return "; ".join(parts)
+
+
+def readings_section(pen: Pen) -> Section:
+    """Every reading in force as it was typed, with its result and whether it was used.
+
+    Parameters
+    ----------
+    pen
+        What is written about.
+    """
+    typed = {r.id: r for r in pen.snapshot.visit.readings}
+    in_force = {f.reading_id for f in pen.findings.readings}
+    rows = [_reading(pen, f, typed.get(f.reading_id)) for f in pen.findings.readings]
+    gone = [r.id for r in pen.snapshot.visit.readings if r.id not in in_force]
+    superseded = pen.say("readings.superseded", ids=", ".join(gone)) if gone else ""
+    return Section(
+        id="readings",
+        title=pen.say("section.readings"),
+        part=Part.ANNEX,
+        lines=lines_of([superseded]),
+        tables=table_if(
+            rows,
+            id="readings",
+            title=pen.say("readings.table"),
+            columns=pen.columns(
+                "id",
+                "station",
+                "setting",
+                "phase",
+                "method",
+                "instrument",
+                "typed",
+                "result",
+                "used",
+                numbers=("result",),
+            ),
+        ),
+    )
+
+
+def _reading(pen: Pen, f: ReadingFinding, typed: Reading | None) -> tuple[Cell, ...]:
+    used = Cell(text=pen.say("readings.uses"))
+    if not f.is_used:
+        why = pen.say(f"unused.{f.unused_code}")
+        used = Cell(text=pen.say("readings.unused", why=why), mark=Mark.NOT_SHOWN)
+    as_typed = "" if typed is None else _as_typed(typed)
+    return cells(
+        f.reading_id,
+        pen.station(f.station),
+        f.setting,
+        pen.phase(f.phase),
+        pen.say(f"method.{f.method.value}"),
+        f.instrument_id or "",
+        as_typed,
+        _result(pen, f),
+        used,
+    )
+
+
+def _as_typed(reading: Reading) -> str:
+    """Fields as typed; the places of a list are gathered behind its name."""
+    fields: dict[str, list[str]] = {}
+    for t in reading.typed:
+        fields.setdefault(t.key.partition("[")[0], []).append(t.text)
+    text = "; ".join(f"{key.replace('_', ' ')} {', '.join(v)}" for key, v in fields.items())
+    return f"{text}; {reading.note}" if text and reading.note else text or reading.note
+
+
+def _result(pen: Pen, f: ReadingFinding) -> str:
+    m = pen.measures
+    if f.flow is not None:
+        return m.estimate(f.flow.flow_m3_s, Dimension.FLOW)
+    if f.air is not None:
+        t = m.estimate(f.air.temperature_c, Dimension.TEMPERATURE)
+        return f"{t}, {m.estimate(f.air.rel_humidity_frac, Dimension.FRACTION)}"
+    dimension = _SCALARS.get(f.method.value)
+    return m.estimate(f.scalar_si, dimension) if f.scalar_si is not None and dimension else ""
+
+
+def methods_section(pen: Pen) -> Section:
+    """How each reading became a flow; readings worked out alike share a line.
+
+    Parameters
+    ----------
+    pen
+        What is written about.
+    """
+    notes: dict[str, list[str]] = {}
+    for f in pen.findings.readings:
+        if f.method_note:
+            notes.setdefault(f.method_note, []).append(f.reading_id)
+    return Section(
+        id="methods",
+        title=pen.say("section.methods"),
+        part=Part.ANNEX,
+        lines=tuple(
+            Line(text=f"{', '.join(ids)}: {note}", reading_ids=tuple(ids))
+            for note, ids in notes.items()
+        ),
+    )

@@ -1,0 +1,317 @@
+"""The first page: what was found, in sentences an owner can read, and what to do next."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ventwright.findings import (
+    BalanceFinding,
+    DesignFinding,
+    RecoveryFinding,
+    SystemFindings,
+    TerminalFinding,
+    rests_on_memory,
+)
+from ventwright.house import Phase
+from ventwright.quantities import Dimension, Severity
+from ventwright.report.measures import percent
+from ventwright.report.model import Line, Mark, Part, Section
+from ventwright.report.pen import Pen, mark_of
+from ventwright.report.sections.balance import balance_rule_of, effect_odds, limit_text
+from ventwright.report.sections.doubts import problems_of
+from ventwright.requirements import BalancePair
+from ventwright.uncertainty import Verdict, u_expanded
+
+_SIDE_KEYS = {Verdict.MET: "met", Verdict.NOT_MET: "not-met", Verdict.NOT_SHOWN: "not-shown"}
+
+
+def summary_section(pen: Pen) -> Section:
+    """Headlines with their marks.
+
+    Parameters
+    ----------
+    pen
+        What is written about.
+    """
+    lines: list[Line] = []
+    if not pen.findings.readings:
+        lines.append(Line(text=pen.say("summary.nothing"), mark=Mark.NOT_SHOWN))
+    elif pen.findings.phase is Phase.AS_FOUND:
+        lines.append(Line(text=pen.say("summary.phase-found"), mark=Mark.NOTE))
+    for _, found in pen.systems():
+        for one in (_balances, _effects, _rooms, _totals, _recoveries):
+            prefix = pen.of_system(found.system_id)
+            lines += [
+                Line(
+                    text=prefix + line.text,
+                    mark=line.mark,
+                    reading_ids=line.reading_ids,
+                    source_keys=line.source_keys,
+                )
+                for line in one(pen, found)
+            ]
+    lines += _surfaces(pen)
+    lines += _reservations(pen)
+    return Section(
+        id="summary", title=pen.say("section.summary"), part=Part.OWNER, lines=tuple(lines)
+    )
+
+
+def _last_of(found: SystemFindings) -> Iterator[BalanceFinding]:
+    """Each pair of each setting in the last phase that it was read in."""
+    last: dict[tuple[str, BalancePair], BalanceFinding] = {}
+    for b in found.balances:
+        if b.first is not None or b.second is not None or (b.setting, b.pair) not in last:
+            last[(b.setting, b.pair)] = b
+    return iter(last.values())
+
+
+def _balances(pen: Pen, found: SystemFindings) -> Iterator[Line]:
+    m = pen.measures
+    for b in _last_of(found):
+        pair = pen.say(f"pair.{b.pair.value}")
+        names = {"pair": pair[0].upper() + pair[1:], "setting": b.setting}
+        gap = m.estimate(b.gap_m3_s, Dimension.FLOW)
+        share = m.estimate(b.share_of_average_frac, Dimension.FRACTION)
+        for line in b.lines:
+            rule = balance_rule_of(pen, line.rule_set_id)
+            source = () if line.judgement is None else (line.judgement.citation.source,)
+            if line.judgement is None or b.gap_m3_s is None or rule is None:
+                text = pen.say(
+                    "summary.balance-missing",
+                    pair=pair,
+                    setting=b.setting,
+                    missing=pen.streams(b.missing),
+                )
+                yield Line(text=text, mark=Mark.NOT_SHOWN)
+                continue
+            judged = line.judgement.judged_si
+            is_floor = line.judgement.is_floor_governing
+            judged_text = m.estimate(judged, Dimension.FLOW if is_floor else Dimension.FRACTION)
+            key = f"summary.balance-{_SIDE_KEYS[line.verdict]}"
+            text = pen.say(
+                key,
+                **(names if line.verdict is not Verdict.NOT_SHOWN else {**names, "pair": pair}),
+                gap=gap,
+                share=judged_text,
+                size=_size(pen, b),
+                limit=limit_text(pen, rule, line),
+                more=_more(pen, b),
+            )
+            if len(pen.snapshot.rule_sets) > 1:
+                text = f"{text} ({pen.rule_name(line.rule_set_id)})"
+            yield Line(
+                text=text, mark=mark_of(line.verdict), reading_ids=_ids(b), source_keys=source
+            )
+        if not b.lines and b.gap_m3_s is not None:
+            text = pen.say("summary.balance-no-rule", gap=gap, share=share, **names)
+            yield Line(text=text, mark=Mark.NOTE, reading_ids=_ids(b))
+
+
+def _size(pen: Pen, b: BalanceFinding) -> str:
+    if b.gap_m3_s is None:
+        return ""
+    return pen.measures.text(
+        abs(b.gap_m3_s.value), Dimension.FLOW, u_si=u_expanded(b.gap_m3_s) or None
+    )
+
+
+def _more(pen: Pen, b: BalanceFinding) -> str:
+    gap = 0.0 if b.gap_m3_s is None else b.gap_m3_s.value
+    return streams_by_size(pen, b.pair, gap)[0]
+
+
+def streams_by_size(pen: Pen, pair: BalancePair, gap_m3_s: float) -> tuple[str, str]:
+    """Words of the stream that carries more, and of the one that carries less.
+
+    Parameters
+    ----------
+    pen
+        What is written about.
+    pair
+        Which two.
+    gap_m3_s
+        Second less first [m³/s].
+    """
+    kinds = ("SUP", "ETA") if pair is BalancePair.SUPPLY_EXTRACT else ("ODA", "EHA")
+    first, second = (pen.say(f"stream.{k}") for k in kinds)
+    return (second, first) if gap_m3_s > 0.0 else (first, second)
+
+
+def _ids(b: BalanceFinding) -> tuple[str, ...]:
+    return tuple(i for f in (b.first, b.second) if f is not None for i in f.reading_ids)
+
+
+def _effects(pen: Pen, found: SystemFindings) -> Iterator[Line]:
+    """The pair that crosses the envelope where it was read, else the rooms' pair."""
+    best: dict[str, BalanceFinding] = {}
+    for b in _last_of(found):
+        if b.prob_pulled_frac is None:
+            continue
+        if b.setting not in best or b.pair is BalancePair.OUTDOOR_EXHAUST:
+            best[b.setting] = b
+    for b in best.values():
+        is_pulled = b.effect.value == "pulled"
+        text = pen.say(
+            f"summary.effect-{b.effect.value}",
+            setting=b.setting,
+            pair=pen.say(f"pair.{b.pair.value}"),
+            odds=effect_odds(b),
+        )
+        yield Line(text=text, mark=Mark.CAUTION if is_pulled else Mark.NOTE, reading_ids=_ids(b))
+
+
+def _rooms(pen: Pen, found: SystemFindings) -> Iterator[Line]:
+    for setting in dict.fromkeys(t.setting for t in found.terminals):
+        judged = [t for t in found.terminals if t.setting == setting and t.lines]
+        if judged:
+            yield _rooms_line(pen, setting, judged)
+
+
+def _verdict_of(t: TerminalFinding) -> Verdict | None:
+    """The worst verdict of a terminal; None where it was not measured."""
+    if any(line.reason_code == "not-measured" for line in t.lines):
+        return None
+    verdicts = {line.verdict for line in t.lines}
+    for verdict in (Verdict.NOT_MET, Verdict.NOT_SHOWN):
+        if verdict in verdicts:
+            return verdict
+    return Verdict.MET
+
+
+def _rooms_line(pen: Pen, setting: str, judged: list[TerminalFinding]) -> Line:
+    groups: dict[Verdict | None, list[TerminalFinding]] = {}
+    for t in judged:
+        groups.setdefault(_verdict_of(t), []).append(t)
+    count = str(len(judged))
+    met = len(groups.get(Verdict.MET, ()))
+    if met == len(judged):
+        return Line(text=pen.say("summary.rooms-all", count=count, setting=setting), mark=Mark.MET)
+    parts = []
+    for verdict, key in (
+        (Verdict.NOT_MET, "rooms-failed"),
+        (Verdict.NOT_SHOWN, "rooms-open"),
+        (None, "rooms-unread"),
+    ):
+        group = groups.get(verdict, [])
+        if group:
+            names = ", ".join(t.terminal_id for t in group)
+            parts.append(pen.say(f"summary.{key}", count=str(len(group)), names=names))
+    text = pen.say(
+        "summary.rooms-some", met=str(met), count=count, setting=setting, rest="; ".join(parts)
+    )
+    return Line(text=text, mark=Mark.NOT_MET if groups.get(Verdict.NOT_MET) else Mark.NOT_SHOWN)
+
+
+def _totals(pen: Pen, found: SystemFindings) -> Iterator[Line]:
+    last: dict[tuple[str, str], DesignFinding] = {}
+    for d in found.designs:
+        last[(d.setting, d.side.value)] = d
+    for d in last.values():
+        values = {
+            "side": pen.say(f"side.{d.side.value}"),
+            "setting": d.setting,
+            "flow": pen.measures.estimate(d.measured_m3_s, Dimension.FLOW),
+            "design": pen.measures.text(d.design_m3_s, Dimension.FLOW),
+        }
+        if not d.lines:
+            yield Line(text=pen.say("summary.total-plain", **values), mark=Mark.NOTE)
+        for line in d.lines:
+            source = () if line.judgement is None else (line.judgement.citation.source,)
+            key = f"summary.total-{_SIDE_KEYS[line.verdict]}"
+            yield Line(text=pen.say(key, **values), mark=mark_of(line.verdict), source_keys=source)
+    for new in found.retargets:
+        if new.limited_by is new.side:
+            text = pen.say(
+                "summary.retarget",
+                setting=new.setting,
+                design=pen.measures.text(new.design_total_m3_s, Dimension.FLOW),
+                reach=pen.measures.text(new.reachable_m3_s, Dimension.FLOW),
+            )
+            yield Line(text=text, mark=Mark.NOTE)
+
+
+def _recoveries(pen: Pen, found: SystemFindings) -> Iterator[Line]:
+    last: dict[str, RecoveryFinding] = {r.setting: r for r in found.recoveries}
+    for r in last.values():
+        if r.result is None:
+            text = pen.say(
+                "summary.recovery-missing", setting=r.setting, missing=pen.streams(r.missing)
+            )
+            yield Line(text=text, mark=Mark.NOT_SHOWN, reading_ids=r.reading_ids)
+            continue
+        yield from _recovery_lines(pen, r)
+
+
+def _recovery_lines(pen: Pen, r: RecoveryFinding) -> Iterator[Line]:
+    if r.result is None:
+        return
+    heat, water = r.result.supply_temperature_ratio, r.result.latent_supply
+    if heat.estimate is None:
+        cause = next((f.message for f in heat.flags if f.severity is Severity.REFUSAL), "")
+        text = pen.say("summary.recovery-refused", setting=r.setting, cause=cause)
+        yield Line(text=text, mark=Mark.NOT_SHOWN, reading_ids=r.reading_ids)
+    else:
+        text = pen.say(
+            "summary.recovery",
+            setting=r.setting,
+            value=pen.measures.value(heat.estimate, Dimension.FRACTION),
+            interval=pen.measures.interval(heat.interval, Dimension.FRACTION),
+        )
+        if water.estimate is not None and water.interval is not None:
+            text += " " + pen.say(
+                "summary.recovery-moisture",
+                value=pen.measures.value(water.estimate, Dimension.FRACTION),
+                interval=pen.measures.interval(water.interval, Dimension.FRACTION),
+            )
+        yield Line(
+            text=text,
+            mark=Mark.NOTE,
+            reading_ids=r.reading_ids,
+            source_keys=(heat.source_key,),
+        )
+
+
+def _surfaces(pen: Pen) -> Iterator[Line]:
+    m = pen.measures
+    checks = [(s, s.check) for s in pen.findings.surfaces]
+    dry = [s for s, c in checks if c is not None and c.decision.verdict is Verdict.MET]
+    if checks and len(dry) == len(checks):
+        text = pen.say("summary.surfaces-dry", count=str(len(dry)))
+        yield Line(text=text, mark=Mark.MET)
+    for s, check in checks:
+        if check is None:
+            text = pen.say("summary.surface-unknown", name=s.name, reason=pen.reason(s.reason_code))
+            yield Line(text=text, mark=Mark.NOT_SHOWN)
+        elif check.decision.verdict is Verdict.NOT_MET:
+            margin = m.text(
+                -check.margin_k.value,
+                Dimension.TEMPERATURE_DIFF,
+                u_si=u_expanded(check.margin_k) or None,
+            )
+            text = pen.say("summary.surface-wet", name=s.name, margin=margin)
+            yield Line(text=text, mark=Mark.NOT_MET)
+        elif check.decision.verdict is Verdict.NOT_SHOWN:
+            odds = percent(check.prob_wet_frac)
+            yield Line(
+                text=pen.say("summary.surface-open", name=s.name, odds=odds), mark=Mark.NOT_SHOWN
+            )
+    mouldy = [s.name for s, c in checks if c and c.mould_decision.verdict is not Verdict.MET]
+    if mouldy:
+        text = pen.say("summary.mould", names=", ".join(mouldy))
+        yield Line(text=text, mark=Mark.CAUTION, source_keys=("iso_13788",))
+
+
+def _reservations(pen: Pen) -> Iterator[Line]:
+    severities = [p.severity for p in problems_of(pen)]
+    refusals = sum(s in (Severity.REFUSAL, Severity.MISTAKE) for s in severities)
+    warnings = sum(s is Severity.WARNING for s in severities)
+    if refusals or warnings:
+        text = pen.say("summary.doubts", refusals=str(refusals), warnings=str(warnings))
+        yield Line(text=text, mark=Mark.CAUTION)
+    if rests_on_memory(pen.findings):
+        yield Line(text=pen.say("summary.memory"), mark=Mark.CAUTION)
+    still_open = sum(not f.is_mended for f in pen.findings.punch_list)
+    if still_open:
+        text = pen.say("summary.punch-open", count=str(still_open))
+        yield Line(text=text, mark=Mark.NOTE)

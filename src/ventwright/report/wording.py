@@ -1,0 +1,83 @@
+"""Every sentence of the report, from one catalogue for each language."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from importlib import resources
+
+LANGUAGES = ("en",)
+
+
+class Words:
+    """Sentences by key, with places for numbers and names.
+
+    A key that the catalogue lacks becomes the words of the key itself: a new code of the engine
+    reads poorly and never stops a report.
+
+    Parameters
+    ----------
+    sentences
+        Key, parts joined by dots, to sentence with places in braces.
+
+    >>> words = Words({"advice.mend": "Mend {what}."})
+    >>> words.say("advice.mend", what="the {trap}")
+    'Mend the {trap}.'
+    >>> words.say("advice.look-here")
+    'look here'
+    """
+
+    def __init__(self, sentences: Mapping[str, str]) -> None:
+        self._sentences = dict(sentences)
+
+    def __contains__(self, key: str) -> bool:
+        return key in self._sentences
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._sentences)
+
+    def say(self, key: str, **values: str) -> str:
+        """The sentence of a key; what stands in the values is never read as a place.
+
+        Parameters
+        ----------
+        key
+            Parts joined by dots.
+        **values
+            Texts by the name of their place.
+        """
+        sentence = self._sentences.get(key)
+        if sentence is None:
+            words = key.rpartition(".")[2].replace("-", " ").replace("_", " ")
+            return " ".join([words, *values.values()])
+        return sentence.format_map(values)
+
+
+def words_of(language: str = "en") -> Words:
+    """The catalogue of a language.
+
+    Parameters
+    ----------
+    language
+        One of `LANGUAGES`.
+
+    Raises
+    ------
+    ValueError
+        For any other: a fault of the caller.
+
+    >>> words_of().say("verdict.not met")
+    'not met'
+    """
+    if language not in LANGUAGES:
+        raise ValueError(f"no catalogue for language {language!r}; there are {LANGUAGES}")
+    text = resources.files(__package__).joinpath(f"words_{language}.toml").read_text("utf-8")
+    return Words(dict(_flat(tomllib.loads(text), "")))
+
+
+def _flat(mapping: Mapping[str, object], prefix: str) -> Iterator[tuple[str, str]]:
+    for key, value in mapping.items():
+        if isinstance(value, Mapping):
+            yield from _flat(value, f"{prefix}{key}.")
+        else:
+            yield f"{prefix}{key}", str(value)

@@ -5,11 +5,11 @@ Each is a few plain numbers and gives a function of flow; the numbers serve the 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import log, sqrt
 from typing import TYPE_CHECKING
 
 from ventwright.ducts.tables import MonotoneCurve
+from ventwright.quantities.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -64,21 +64,21 @@ def turbulent_resistance(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FrictionCurve:
-    """Wall friction over all Reynolds numbers: drop = `pa_per_fre2` · f·Re².
+    """Wall friction over all Reynolds numbers: drop = `drop_per_fre2_pa` · f·Re².
 
     Laminar below Re 2000 (f = `laminar_coeff`/Re), Colebrook above Re 4000, and between them the
     cubic in Re that joins f·Re² with its slope at both ends; it rises throughout.
     """
 
-    pa_per_fre2: float
+    drop_per_fre2_pa: float
     reynolds_per_m3_s: float
-    relative_roughness: float
+    roughness_ratio: float
     laminar_coeff: float = 64.0
 
     def blend(self) -> tuple[float, float, float]:
         """Coefficients of t, t² and t³ of f·Re² − laminar end, with t = (Re − 2000)/2000."""
         span = TURBULENT_START_REYNOLDS - LAMINAR_END_REYNOLDS
-        rough = self.relative_roughness / 3.7
+        rough = self.roughness_ratio / 3.7
         end, end_slope = turbulent_resistance(
             reynolds=TURBULENT_START_REYNOLDS, rough=rough, haaland=rough**1.11
         )
@@ -90,9 +90,9 @@ class FrictionCurve:
     def function(self) -> Callable[[float], tuple[float, float]]:
         """Give the function of signed flow [m³/s] that returns drop [Pa] and slope [Pa·s/m³]."""
         to_re = self.reynolds_per_m3_s
-        per_fre2 = self.pa_per_fre2
+        per_fre2 = self.drop_per_fre2_pa
         per_slope = per_fre2 * to_re
-        rough = self.relative_roughness / 3.7
+        rough = self.roughness_ratio / 3.7
         haaland = rough**1.11
         laminar = per_slope * self.laminar_coeff
         start = self.laminar_coeff * LAMINAR_END_REYNOLDS
@@ -214,17 +214,17 @@ class SteadyFlowCurve:
 
         return steady
 
-    def weights(self, flow: float) -> tuple[float, float, float, float]:
+    def weights(self, flow_m3_s: float) -> tuple[float, float, float, float]:
         """Rise, shares of the steep line and of the full curve in its slope, and the rest of it."""
-        return self.weights_at(flow, most_pa=-self.fan.function()(flow)[0])
+        return self.weights_at(flow_m3_s, most_pa=-self.fan.function()(flow_m3_s)[0])
 
     def weights_at(
-        self, flow: float, *, most_pa: float, root: Callable[[float], float] = sqrt
+        self, flow_m3_s: float, *, most_pa: float, root: Callable[[float], float] = sqrt
     ) -> tuple[float, float, float, float]:
         """The same with the rise at full speed given; NumPy's root makes it serve arrays."""
-        line = self.line_slope() * (self.flow_m3_s * (1.0 + 0.5 * self.droop_frac) - flow)
+        line = self.line_slope() * (self.flow_m3_s * (1.0 + 0.5 * self.droop_frac) - flow_m3_s)
         steep = self.fan.beyond_pa_per_m6_s2
-        still = -steep * flow * abs(flow)
+        still = -steep * flow_m3_s * abs(flow_m3_s)
         gap = line - most_pa
         round_off = root(gap * gap + 1.0)
         low = 0.5 * (line + most_pa - round_off)
@@ -233,5 +233,5 @@ class SteadyFlowCurve:
         round_off = root(gap * gap + 1.0)
         rise = 0.5 * (low + still + round_off)
         share = 0.5 * (1.0 + gap / round_off)
-        still_slope = (1.0 - share) * 2.0 * steep * abs(flow)
+        still_slope = (1.0 - share) * 2.0 * steep * abs(flow_m3_s)
         return rise, share * line_share, share * (1.0 - line_share), still_slope

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import exp, log, sqrt
 
 from ventwright.ducts.fittings import Loss
@@ -10,6 +9,7 @@ from ventwright.ducts.straight import STANDARD_DUCT_AIR, DuctAir
 from ventwright.ducts.tables import monotone_curve
 from ventwright.ducts.terms import Law, Terms, out_of_range
 from ventwright.quantities.problems import Problem, UserError
+from ventwright.quantities.records import dataclass
 
 BUTTERFLY_ANGLES_DEG = (0.0, 10.0, 20.0, 30.0, 40.0, 50.0, 60.0)
 BUTTERFLY_LOSSES = (0.20, 0.52, 1.5, 4.5, 11.0, 29.0, 108.0)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from math import inf
 
 from ventwright.ducts.parts import PowerLaw
 from ventwright.ducts.terms import Law, Terms, out_of_range
 from ventwright.quantities.problems import Problem
+from ventwright.quantities.records import dataclass
 
 FILTER_LINEAR_FRAC = 0.8
 EXCHANGER_LINEAR_FRAC = 0.9

@@ -8,7 +8,6 @@ it is taken at one split and then kept, which is what keeps a tree of laws conve
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from math import inf
 
@@ -16,6 +15,7 @@ from ventwright.ducts.straight import STANDARD_DUCT_AIR, DuctAir
 from ventwright.ducts.tables import between, between_two
 from ventwright.ducts.terms import Law, Terms, out_of_range
 from ventwright.quantities.problems import Problem, UserError
+from ventwright.quantities.records import dataclass
 
 MITRE_GROWTH_REYNOLDS = 4000.0
 """Fits the table's 1.40, 1.19, 1.09, 1.04 at Re 1e4, 3e4, 6e4, 1e5 within 5 %.

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import inf, sqrt
 
 from ventwright.ducts.curves import PowerCurve
 from ventwright.ducts.terms import Law, Terms, out_of_range
 from ventwright.quantities.problems import Problem
+from ventwright.quantities.records import dataclass
 
 SOFT_RATIO = 1e-4
 """A power law turns linear below this share of its reference flow."""

@@ -7,12 +7,12 @@ as incompressible and of one density along its length.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import exp, inf, pi
 
 from ventwright.ducts.curves import FrictionCurve
 from ventwright.ducts.terms import Law, Terms, out_of_range
 from ventwright.quantities.problems import Problem, UserError
+from ventwright.quantities.records import dataclass
 
 GALVANISED_ROUGHNESS_M = 9e-5
 """Galvanised steel. Source: ashrae_hof_2017_ch21"""
@@ -84,7 +84,7 @@ def darcy_friction(*, reynolds: float, roughness_ratio: float) -> float:
         )
         raise UserError(msg)
     curve = FrictionCurve(
-        pa_per_fre2=1.0, reynolds_per_m3_s=1.0, relative_roughness=roughness_ratio
+        drop_per_fre2_pa=1.0, reynolds_per_m3_s=1.0, roughness_ratio=roughness_ratio
     )
     return curve.function()(reynolds)[0] / (reynolds * reynolds)
 
@@ -317,9 +317,9 @@ def _friction(
 ) -> Terms:
     viscous = air.viscosity_pa_s * air.viscosity_pa_s / (2.0 * air.density_kg_m3)
     curve = FrictionCurve(
-        pa_per_fre2=length_m * viscous / hydraulic_m**3,
+        drop_per_fre2_pa=length_m * viscous / hydraulic_m**3,
         reynolds_per_m3_s=air.density_kg_m3 * hydraulic_m / (air.viscosity_pa_s * area_m2),
-        relative_roughness=roughness_m / hydraulic_m,
+        roughness_ratio=roughness_m / hydraulic_m,
         laminar_coeff=laminar_coeff,
     )
     return Terms(curves=(curve,))

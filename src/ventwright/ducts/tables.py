@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 from ventwright.quantities.problems import UserError
+from ventwright.quantities.records import dataclass
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,11 +10,11 @@ laws a convex problem with one answer.
 from __future__ import annotations
 
 from abc import abstractmethod
-from dataclasses import dataclass
 from math import copysign, inf, isfinite
 from typing import TYPE_CHECKING, Protocol
 
 from ventwright.quantities.problems import Problem, Severity, UserError
+from ventwright.quantities.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable

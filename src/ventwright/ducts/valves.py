@@ -6,7 +6,6 @@ is one, from readings, or from the plain model of a curtain of air between disc 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 from math import inf, pi, sqrt
 
@@ -15,6 +14,7 @@ from ventwright.ducts.straight import STANDARD_DUCT_AIR, DuctAir
 from ventwright.ducts.tables import MonotoneCurve, monotone_curve
 from ventwright.ducts.terms import Law, Terms, out_of_range
 from ventwright.quantities.problems import Problem, Severity
+from ventwright.quantities.records import dataclass
 
 CURTAIN_DISCHARGE_COEFF = 0.65
 
@@ -66,23 +66,23 @@ class RingTable:
     ----------
     opening_turns
         Turns from shut, rising.
-    flow_factors
+    flow_factor
         Flow factor at each [m³/s per √Pa], above 0 and rising.
     """
 
     opening_turns: tuple[float, ...]
-    flow_factors: tuple[float, ...]
+    flow_factor: tuple[float, ...]
 
     def problems(self) -> tuple[Problem, ...]:
         """Name what can't be used: turns and factors must rise together."""
-        turns, factors = self.opening_turns, self.flow_factors
+        turns, factors = self.opening_turns, self.flow_factor
         rising = all(a < b for row in (turns, factors) for a, b in pairwise(row))
         if len(turns) == len(factors) >= 2 and rising and factors[0] > 0.0:
             return ()
         return (
             Problem(
                 code="ring-table-not-rising",
-                where="flow_factors",
+                where="flow_factor",
                 message="a ring table needs at least two points whose turns and flow factors rise",
                 remedy="give the points in the order of opening, factors above 0",
                 severity=Severity.MISTAKE,
@@ -91,7 +91,7 @@ class RingTable:
 
     def curve(self) -> MonotoneCurve:
         """Monotone curve of flow factor against turns."""
-        return monotone_curve(self.opening_turns, self.flow_factors)
+        return monotone_curve(self.opening_turns, self.flow_factor)
 
     def flow_factor_at(self, opening_turns: float) -> float:
         """Flow factor [m³/s per √Pa] at some turns; the ends of the table beyond it."""
@@ -149,7 +149,7 @@ def ring_table_from_seat(
         )
         for turn in turns
     )
-    return RingTable(opening_turns=turns, flow_factors=factors)
+    return RingTable(opening_turns=turns, flow_factor=factors)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -43,7 +43,7 @@ class FrictionRows:
 
     entries: NDArray[np.intp]
     ratio: Array
-    pa_per_fre2: Array
+    drop_per_fre2_pa: Array
     reynolds_per_m3_s: Array
     laminar_coeff: Array
     rough: Array
@@ -61,7 +61,7 @@ class FrictionRows:
         is_slow = reynolds < TURBULENT_START_REYNOLDS
         if np.any(is_slow):
             fre2, steep = self._slow(reynolds, is_slow, fre2, steep)
-        scale = self.ratio * self.pa_per_fre2
+        scale = self.ratio * self.drop_per_fre2_pa
         drop = np.copysign(scale * fre2, flow)
         return drop, scale * self.reynolds_per_m3_s * steep
 
@@ -192,10 +192,10 @@ def _friction_rows(rows: list[tuple[int, FrictionCurve, Array]]) -> FrictionRows
     return FrictionRows(
         entries=np.array([i for i, _, _ in rows]),
         ratio=np.array([np.broadcast_to(ratio, width) for _, _, ratio in rows]),
-        pa_per_fre2=column([curve.pa_per_fre2 for curve in curves]),
+        drop_per_fre2_pa=column([curve.drop_per_fre2_pa for curve in curves]),
         reynolds_per_m3_s=column([curve.reynolds_per_m3_s for curve in curves]),
         laminar_coeff=column([curve.laminar_coeff for curve in curves]),
-        rough=column([curve.relative_roughness / 3.7 for curve in curves]),
+        rough=column([curve.roughness_ratio / 3.7 for curve in curves]),
         blend=(
             column([blend[0] for blend in blends]),
             column([blend[1] for blend in blends]),

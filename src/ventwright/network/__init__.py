@@ -15,7 +15,7 @@ from ventwright.network.model import (
     pressure_law,
 )
 from ventwright.network.newton import solve
-from ventwright.network.prepared import Layout, Prepared, prepare
+from ventwright.network.prepared import Prepared, prepare
 from ventwright.network.results import FailureCause, Solution, SolveFailure
 from ventwright.network.sensitivity import (
     FanSpeed,
@@ -31,7 +31,6 @@ from ventwright.network.sensitivity import (
 __all__ = [
     "FailureCause",
     "FanSpeed",
-    "Layout",
     "Link",
     "LinkRole",
     "LnLoss",

@@ -35,6 +35,10 @@ def check(network: Network) -> tuple[Problem, ...]:
     -------
     tuple of Problem
         Empty when the network can be solved.
+
+    >>> from ventwright.network import Network
+    >>> check(Network(trees=(), zones=()))
+    ()
     """
     found = [*_names(network)]
     for tree in network.trees:

@@ -8,10 +8,10 @@ the rooms to the fan on the extract side. A reversed flow is a negative number, 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 
 from ventwright.ducts import Law, PowerLaw
+from ventwright.quantities.records import dataclass
 from ventwright.quantities.words import Side
 
 

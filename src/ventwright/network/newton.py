@@ -36,7 +36,13 @@ Start = Solution | Mapping[str, float] | Sequence[float]
 
 def evaluate(prepared: Prepared, flow: Sequence[float]) -> tuple[list[float], list[float]]:
     """Drop [Pa] and slope [Pa·s/m³] of every entry at given flows [m³/s]."""
-    rows = zip(prepared.constant, prepared.linear, prepared.quadratic, flow, strict=True)
+    rows = zip(
+        prepared.constant_pa,
+        prepared.linear_pa_per_m3_s,
+        prepared.quadratic_pa_per_m6_s2,
+        flow,
+        strict=True,
+    )
     drop = []
     slope = []
     for c, b, a, q in rows:
@@ -72,6 +78,23 @@ def solve(
     -------
     Solution or SolveFailure
         Never a half answer: on failure the cause, the place and the worst residual are named.
+
+    Raises
+    ------
+    UserError
+        The start names an unknown link or holds a number that is not finite.
+
+    >>> from ventwright.ducts import FlowFactorOpening, ParabolicFan
+    >>> from ventwright.network import Link, LinkRole, Network, Tree, Zone
+    >>> from ventwright.quantities.words import Side
+    >>> study = Link(name="study", parent="supply", laws=(FlowFactorOpening(flow_factor=2e-3),),
+    ...              zone="house", role=LinkRole.TERMINAL)
+    >>> fan = ParabolicFan(shut_off_pa=100.0, free_flow_m3_s=0.03)
+    >>> supply = Tree(name="supply", side=Side.SUPPLY, shared=(fan,), links=(study,),
+    ...               outdoor_zone="outdoors")
+    >>> network = Network(trees=(supply,), zones=(Zone(name="outdoors"), Zone(name="house")))
+    >>> round(solve(network).flow("study"), 4)
+    0.0166
     """
     if isinstance(network, Network):
         try:

@@ -9,13 +9,14 @@ with respect to rises in all links at once.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
-from ventwright.ducts import FanLaw, Terms
+from ventwright.ducts import FanLaw
 from ventwright.network.prepared import Prepared
 from ventwright.network.results import Solution
 from ventwright.network.tangent import LinearAnswer, Tangent
 from ventwright.quantities.problems import UserError
+from ventwright.quantities.records import dataclass
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,6 +115,19 @@ def respond(
     -------
     tuple of float
         Change of flow for each entry of `solution.prepared.layout.names` [m³/s].
+
+    >>> from ventwright.ducts import FlowFactorOpening, ParabolicFan
+    >>> from ventwright.network import Link, LinkRole, Network, Tree, Zone
+    >>> from ventwright.quantities.words import Side
+    >>> study = Link(name="study", parent="supply", laws=(FlowFactorOpening(flow_factor=2e-3),),
+    ...              zone="house", role=LinkRole.TERMINAL)
+    >>> fan = ParabolicFan(shut_off_pa=100.0, free_flow_m3_s=0.03)
+    >>> supply = Tree(name="supply", side=Side.SUPPLY, shared=(fan,), links=(study,),
+    ...               outdoor_zone="outdoors")
+    >>> network = Network(trees=(supply,), zones=(Zone(name="outdoors"), Zone(name="house")))
+    >>> from ventwright.network import solve
+    >>> [round(change, 6) for change in respond(solve(network), rise_pa={"supply": 1.0})]
+    [8.3e-05, 8.3e-05]
     """
     prepared = solution.prepared
     if isinstance(rise_pa, Mapping):
@@ -152,6 +166,20 @@ def sensitivities(
     ------
     UserError
         A name is unknown.
+
+    >>> from ventwright.ducts import FlowFactorOpening, ParabolicFan
+    >>> from ventwright.network import Link, LinkRole, Network, Tree, Zone
+    >>> from ventwright.quantities.words import Side
+    >>> study = Link(name="study", parent="supply", laws=(FlowFactorOpening(flow_factor=2e-3),),
+    ...              zone="house", role=LinkRole.TERMINAL)
+    >>> fan = ParabolicFan(shut_off_pa=100.0, free_flow_m3_s=0.03)
+    >>> supply = Tree(name="supply", side=Side.SUPPLY, shared=(fan,), links=(study,),
+    ...               outdoor_zone="outdoors")
+    >>> network = Network(trees=(supply,), zones=(Zone(name="outdoors"), Zone(name="house")))
+    >>> from ventwright.network import LnLoss, solve
+    >>> rows = sensitivities(solve(network), outputs=["study"], parameters=[LnLoss(name="study")])
+    >>> round(rows[0][0], 5)
+    -0.00576
     """
     prepared = solution.prepared
     entries = [prepared.entry(name) for name in outputs]
@@ -197,7 +225,7 @@ def _push(solution: Solution, parameter: Parameter) -> _Push:
         return _Push()
     if parameter.law_index is None:
         drop_pa = solution.drop_pa[i]
-        if parts.fans != Terms():
+        if any(isinstance(law, FanLaw) for law in parts.laws):
             drop_pa -= parts.fans.drop_and_slope(flow)[0]
     else:
         law = parts.laws[parameter.law_index]

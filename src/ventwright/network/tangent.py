@@ -16,9 +16,9 @@ arrays over many houses as well.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from ventwright.network.prepared import Prepared
+from ventwright.quantities.records import dataclass
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

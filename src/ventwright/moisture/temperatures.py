@@ -199,6 +199,65 @@ def round_insulation_m2k_w(
     return outer * math.log(outer / inner) / conductivity_w_m_k
 
 
+def pipe_skin_temperature(
+    *,
+    ambient_c: Estimate,
+    water_c: Estimate,
+    pipe_diameter_m: float,
+    thickness_m: float = 0.0,
+    conductivity_w_m_k: float = 0.04,
+    film_m2k_w: Estimate | None = None,
+) -> Estimate:
+    """Temperature of the outer skin of a cold water pipe, bare or insulated.
+
+    As `duct_skin_temperature` with the resistance of `round_insulation_m2k_w`; pipe wall and water
+    side are left out, which is the safe side.
+
+    Parameters
+    ----------
+    ambient_c
+        Air around the pipe [°C].
+    water_c
+        Water in the pipe while it runs [°C].
+    pipe_diameter_m
+        Outer diameter of the bare pipe [m], above 0.
+    thickness_m
+        Thickness of the insulation [m]; 0 where there is none.
+    conductivity_w_m_k
+        Thermal conductivity of the insulation [W/(m K)]; 0.04 is usual for foam (from memory).
+    film_m2k_w
+        Resistance from the skin to the air around [m² K/W]; still air where not given.
+
+    Returns
+    -------
+    Estimate
+        Skin temperature [°C].
+
+    Raises
+    ------
+    ValueError
+        A size out of range.
+
+    Source: ashrae_hof_films
+
+    >>> from ventwright.uncertainty import exact
+    >>> [round(pipe_skin_temperature(ambient_c=exact(24.0), water_c=exact(8.0),
+    ...     pipe_diameter_m=0.022, thickness_m=t).value, 1) for t in (0.0, 0.013)]
+    [8.0, 20.7]
+    """
+    resistance_m2k_w = round_insulation_m2k_w(
+        thickness_m=thickness_m,
+        inner_diameter_m=pipe_diameter_m,
+        conductivity_w_m_k=conductivity_w_m_k,
+    )
+    return duct_skin_temperature(
+        ambient_c=ambient_c,
+        duct_air_c=water_c,
+        insulation_m2k_w=exact(resistance_m2k_w),
+        film_m2k_w=film_m2k_w,
+    )
+
+
 def insulation_needed_m2k_w(
     *, ambient_c: float, duct_air_c: float, dew_point_c: float, film_m2k_w: float | None = None
 ) -> float:

@@ -29,6 +29,7 @@ from ventwright.recovery.rated import RatedComparison, RatedPoint, compare_rated
 from ventwright.recovery.ratios import RatioResult, fieller_interval
 from ventwright.recovery.signs import Condensate
 from ventwright.recovery.streams import Stream
+from ventwright.recovery.tracer import exhaust_transfer_by_tracer, net_outdoor_air_m3_s
 
 __all__ = [
     "DEFINITIONS",
@@ -54,8 +55,10 @@ __all__ = [
     "compare_rated",
     "defrost_time_frac",
     "difference_needed_si",
+    "exhaust_transfer_by_tracer",
     "fan_efficacy",
     "fieller_interval",
+    "net_outdoor_air_m3_s",
     "one_probe_round",
     "procedure_budgets_si",
     "remove_probe_offsets",

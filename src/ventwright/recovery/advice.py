@@ -145,10 +145,10 @@ def sharpening(
     if span is None or gain is None:
         return ()
     planned = USUAL_RATIO[carried] if found.estimate is None else found.estimate.value
-    residual = combine(0.0, [(1.0, gain), (-planned, span.value)])
-    present = abs(span.value.value)
+    residual = combine(0.0, [(1.0, gain), (-planned, span.difference_si)])
+    present = abs(span.difference_si.value)
     needed = difference_needed_si(
-        residual_si=residual, span_si=span.value, wanted_u_frac=wanted_u_frac
+        residual_si=residual, span_si=span.difference_si, wanted_u_frac=wanted_u_frac
     )
     if present >= needed:
         return ()
@@ -172,9 +172,9 @@ def sharpening(
 
 def _one_probe(carried: Carried, span: Span, residual: Estimate) -> Advice | None:
     u_std = u_std_with_one_probe(residual)
-    if span.value.value == 0.0 or u_std > WORTHWHILE_RATIO * residual.u_std:
+    if span.difference_si.value == 0.0 or u_std > WORTHWHILE_RATIO * residual.u_std:
         return None
-    u_expected = COVERAGE_FACTOR * u_std / abs(span.value.value)
+    u_expected = COVERAGE_FACTOR * u_std / abs(span.difference_si.value)
     return Advice(
         code="use-one-probe",
         where=carried.value,
@@ -190,7 +190,7 @@ def missing_readings(
     *,
     is_condensate_due: bool,
     is_power_known: bool,
-    is_transfer_known: bool,
+    is_leak_suspected: bool,
 ) -> tuple[Advice, ...]:
     """Advice on readings that were not taken.
 
@@ -200,8 +200,10 @@ def missing_readings(
         The test.
     is_condensate_due
         Whether water condenses and was not weighed.
-    is_power_known, is_transfer_known
-        Whether fan power and cross leakage were measured.
+    is_power_known
+        Whether fan power was measured.
+    is_leak_suspected
+        Whether the streams disagree and cross leakage was not measured.
     """
     advice = [
         Advice(
@@ -238,13 +240,13 @@ def missing_readings(
                 "apparent figure",
             )
         )
-    if not is_transfer_known:
+    if is_leak_suspected:
         advice.append(
             Advice(
                 code="measure-cross-leakage",
                 where="exchanger",
-                message="extract air in the supply air raises the apparent figure; tracer gas "
-                "tells how much",
+                message="the streams disagree: extract air that leaks into the supply air would do "
+                "that, and tracer gas tells how much",
             )
         )
     return tuple(advice)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from ventwright.quantities import AirKind, Problem, Severity
@@ -30,11 +30,12 @@ from ventwright.recovery.signs import (
     Condensate,
     condensate_flags,
     condensate_of,
+    fan_heat_flags,
     frost_flags,
     imbalance_flags,
     transfer_flags,
 )
-from ventwright.recovery.streams import Carried, Situation, Stream, situation_of
+from ventwright.recovery.streams import Carried, Situation, Stream, flow_missing, situation_of
 from ventwright.uncertainty import Estimate, product
 
 _SENSIBLE_ONLY = (RatioKind.LATENT_SUPPLY, RatioKind.LATENT_EXTRACT)
@@ -195,6 +196,7 @@ def assess_recovery(  # noqa: PLR0913 - the states and what else may be known of
     if not is_energy_exchanger:
         by_moisture = _leakage_by_moisture(situation, condensate, max_u_frac)
     closures = {c: property_closure(situation, c, drained_kg_s=condensate_kg_s) for c in Carried}
+    transfer = transfer_flags(corrections.exhaust_transfer_frac, by_moisture)
     return RecoveryResult(
         **{kind.value.replace("-", "_"): found for kind, found in ratios.items()},
         net_sensible=net_sensible(situation, corrections, max_u_frac=max_u_frac),
@@ -216,7 +218,8 @@ def assess_recovery(  # noqa: PLR0913 - the states and what else may be known of
             *imbalance_flags(situation),
             *condensate_flags(condensate),
             *frost_flags(situation, is_energy_exchanger=is_energy_exchanger),
-            *transfer_flags(corrections.exhaust_transfer_frac, by_moisture),
+            *fan_heat_flags(situation, corrections.supply_heat_w()),
+            *transfer,
         ),
         advice=(
             *_sharpening(situation, ratios, is_energy_exchanger, wanted_u_frac),
@@ -224,7 +227,8 @@ def assess_recovery(  # noqa: PLR0913 - the states and what else may be known of
                 situation,
                 is_condensate_due=condensate is Condensate.PRESENT and condensate_kg_s is None,
                 is_power_known=fan_power_w is not None,
-                is_transfer_known=exhaust_transfer_frac is not None,
+                is_leak_suspected=exhaust_transfer_frac is None
+                and _is_leak_suspected(closures.values(), transfer),
             ),
         ),
     )
@@ -256,12 +260,7 @@ def _plain(situation: Situation, kind: RatioKind, max_u_frac: float) -> RatioRes
     span, step = situation.span(carried), situation.step(carried, start=start, end=end)
     weight = situation.weight(carried, is_supply=is_supply) if is_weighted else None
     if problem is None and is_weighted and weight is None:
-        problem = refusal(
-            code="flow-missing",
-            where=kind.value,
-            message="the flows of both sides are needed",
-            remedy="measure one flow on the supply side and one on the extract side, same setting",
-        )
+        problem = flow_missing(kind.value)
     if problem is not None or span is None or step is None:
         assert problem is not None
         return refused(kind, problem)
@@ -283,6 +282,10 @@ def _sharpening(
         *advice,
         *sharpening(situation, Carried.MOISTURE, water, wanted_u_frac=wanted_u_frac),
     )
+
+
+def _is_leak_suspected(closures: Iterable[Closure], transfer: tuple[Problem, ...]) -> bool:
+    return bool(transfer) or any(c.is_explained is False for c in closures)
 
 
 def _no_moisture_transfer(kind: RatioKind) -> RatioResult:
@@ -307,7 +310,7 @@ def _leakage_by_moisture(
     if problem is not None or span is None or gain is None or warmth is None:
         assert problem is not None
         return refused(kind, problem)
-    if warmth.value.value < 0.0 and condensate is not Condensate.ABSENT:
+    if warmth.difference_si.value < 0.0 and condensate is not Condensate.ABSENT:
         return refused(
             kind,
             refusal(

@@ -17,7 +17,7 @@ from ventwright.recovery.ratios import (
     refused,
     weighted,
 )
-from ventwright.recovery.streams import Carried, Situation
+from ventwright.recovery.streams import Carried, Situation, flow_missing
 from ventwright.uncertainty import (
     Distribution,
     Estimate,
@@ -145,7 +145,7 @@ def net_sensible(
     weight = situation.weight(Carried.SENSIBLE, is_supply=True)
     gain = situation.step(Carried.SENSIBLE, start=AirKind.OUTDOOR, end=AirKind.SUPPLY)
     if problem is not None or span is None or rate is None or weight is None or gain is None:
-        return refused(kind, problem or _no_flow(kind))
+        return refused(kind, problem or flow_missing(kind.value))
     rise = difference(gain, ratio(corrections.supply_heat_w(), rate))
     found = ratio_over(
         kind,
@@ -162,9 +162,9 @@ def _without_leakage(rise: Estimate, span: Span, corrections: Corrections) -> Es
     if x is None:
         return rise
     through = 1.0 - x.value
-    value = (rise.value - x.value * span.value.value) / through
-    slopes = (1.0 / through, -x.value / through, (value - span.value.value) / through)
-    return combine(value, zip(slopes, (rise, span.value, x), strict=True))
+    value = (rise.value - x.value * span.difference_si.value) / through
+    slopes = (1.0 / through, -x.value / through, (value - span.difference_si.value) / through)
+    return combine(value, zip(slopes, (rise, span.difference_si, x), strict=True))
 
 
 def sensible_recovery_efficiency(
@@ -191,11 +191,11 @@ def sensible_recovery_efficiency(
     extract = situation.extract_rate(Carried.SENSIBLE)
     gain = situation.step(Carried.SENSIBLE, start=AirKind.OUTDOOR, end=AirKind.SUPPLY)
     if problem is not None or span is None or supply is None or extract is None or gain is None:
-        return refused(kind, problem or _no_flow(kind))
+        return refused(kind, problem or flow_missing(kind.value))
     x = corrections.exhaust_transfer_frac
-    leaked = total([]) if x is None else product(x, span.value)
+    leaked = total([]) if x is None else product(x, span.difference_si)
     net = difference(product(supply, difference(gain, leaked)), corrections.supply_heat_w())
-    possible = total([product(extract, span.value), corrections.extract_fan_w()])
+    possible = total([product(extract, span.difference_si), corrections.extract_fan_w()])
     found = ratio_of(kind, numerator_si=net, denominator_si=possible, max_u_frac=max_u_frac)
     return _with_notes(found, corrections)
 
@@ -222,7 +222,7 @@ def dry_heat_recovery(
     rate, power = situation.extract_rate(Carried.SENSIBLE), corrections.fan_power_w
     drop = situation.step(Carried.SENSIBLE, start=AirKind.EXHAUST, end=AirKind.EXTRACT)
     if problem is not None or span is None or rate is None or power is None or drop is None:
-        return refused(kind, problem or _no_flow(kind))
+        return refused(kind, problem or flow_missing(kind.value))
     numerator = total([drop, ratio(power, rate)])
     return ratio_over(kind, numerator_si=numerator, span=span, max_u_frac=max_u_frac)
 
@@ -247,7 +247,7 @@ def _heating_with_power(
             message="the electric power is needed",
             remedy="measure the electric power of fans and controls in this setting",
         )
-    if span is not None and span.value.value < 0.0:
+    if span is not None and span.difference_si.value < 0.0:
         return refusal(
             code="heating-only",
             where=kind.value,
@@ -256,15 +256,6 @@ def _heating_with_power(
             remedy="use the sensible effectiveness, or repeat in the heating season",
         )
     return None
-
-
-def _no_flow(kind: RatioKind) -> Problem:
-    return refusal(
-        code="flow-missing",
-        where=kind.value,
-        message="the flows of both sides are needed",
-        remedy="measure one flow on the supply side and one on the extract side, same setting",
-    )
 
 
 def _with_notes(found: RatioResult, corrections: Corrections) -> RatioResult:

@@ -142,7 +142,7 @@ def refusal(*, code: str, where: str, message: str, remedy: str) -> Problem:
 class Span:
     """What a ratio is taken over: the difference of extract and outdoor air in one property."""
 
-    value: Estimate
+    difference_si: Estimate
     name: str
     symbol: str
     display_factor: float = 1.0
@@ -153,13 +153,14 @@ class Span:
 
     def refusal(self, where: str) -> Problem | None:
         """The refusal where the difference can't carry a ratio, else None."""
-        u_std = self.value.u_std
-        if abs(self.value.value) > LEAST_DIFFERENCE_FACTOR * u_std:
+        u_std = self.difference_si.u_std
+        if abs(self.difference_si.value) > LEAST_DIFFERENCE_FACTOR * u_std:
             return None
         return refusal(
             code="difference-too-small",
             where=where,
-            message=f"extract and outdoor air differ by {self.text(abs(self.value.value))} in "
+            message=f"extract and outdoor air differ by "
+            f"{self.text(abs(self.difference_si.value))} in "
             f"{self.name} with a standard uncertainty of {self.text(u_std)}; less than three "
             f"times that can't carry a ratio",
             remedy=f"measure at a difference of more than "
@@ -187,7 +188,7 @@ def ratio_over(
     if problem is not None:
         return refused(kind, problem)
     return ratio_of(
-        kind, numerator_si=numerator_si, denominator_si=span.value, max_u_frac=max_u_frac
+        kind, numerator_si=numerator_si, denominator_si=span.difference_si, max_u_frac=max_u_frac
     )
 
 

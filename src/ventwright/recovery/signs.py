@@ -6,7 +6,7 @@ from enum import StrEnum
 
 from ventwright.quantities import AirKind, Problem, Severity
 from ventwright.recovery.ratios import RatioResult
-from ventwright.recovery.streams import Situation
+from ventwright.recovery.streams import Carried, Situation
 from ventwright.uncertainty import (
     COVERAGE_FACTOR,
     Estimate,
@@ -31,6 +31,9 @@ TRANSFER_NOTE_FRAC = 0.05
 TRANSFER_WARNING_FRAC = 0.10
 """Shares of extract air in supply air that are spoken of. Source: ashrae_62_1, from memory, written
 for other buildings than houses."""
+
+FAN_HEAT_NOTE_FRAC = 0.02
+"""Share of the temperature difference from which fan heat is spoken of. Judgement."""
 
 
 class Condensate(StrEnum):
@@ -192,6 +195,34 @@ def imbalance_flags(situation: Situation) -> tuple[Problem, ...]:
             message=f"the mass flows are not shown to lie within {BALANCED_FRAC:.0%} of each other "
             f"({quotient.value - 1.0:.0%} as read): ratios without flow weighting flatter the side "
             "with less air",
+            severity=Severity.NOTE,
+        ),
+    )
+
+
+def fan_heat_flags(situation: Situation, supply_heat_w: Estimate) -> tuple[Problem, ...]:
+    """How much of the supply air's warmth is not recovered but bought.
+
+    Parameters
+    ----------
+    situation
+        The test.
+    supply_heat_w
+        Heat that fan and casing put into the supply air [W].
+    """
+    rate, span = situation.supply_rate(Carried.SENSIBLE), situation.span(Carried.SENSIBLE)
+    if rate is None or span is None or supply_heat_w.value <= 0.0:
+        return ()
+    rise_k = ratio(supply_heat_w, rate).value
+    if rise_k < FAN_HEAT_NOTE_FRAC * abs(span.difference_si.value):
+        return ()
+    moves = "raises" if span.difference_si.value > 0.0 else "lowers"
+    return (
+        Problem(
+            code="fan-heat",
+            where=AirKind.SUPPLY.value,
+            message=f"fan and casing alone warm the supply air by {rise_k:.1f} K, which {moves} "
+            "the supply side's apparent figures; the net figure leaves it out",
             severity=Severity.NOTE,
         ),
     )

@@ -89,7 +89,7 @@ class Situation:
         if value is None:
             return None
         name, symbol, factor = _NAMES[carried]
-        return Span(value=value, name=name, symbol=symbol, display_factor=factor)
+        return Span(difference_si=value, name=name, symbol=symbol, display_factor=factor)
 
     def supply_rate(self, carried: Carried) -> Estimate | None:
         """What weights the supply side: heat capacity rate [W/K] or mass flow [kg/s]."""
@@ -125,6 +125,22 @@ class Situation:
             message=f"no air state of {', '.join(absent)}",
             remedy="read temperature and humidity there, in the same setting",
         )
+
+
+def flow_missing(where: str) -> Problem:
+    """The refusal where a flow of one side was not measured.
+
+    Parameters
+    ----------
+    where
+        The figure that needs it.
+    """
+    return refusal(
+        code="flow-missing",
+        where=where,
+        message="the flows of both sides are needed",
+        remedy="measure one flow on the supply side and one on the extract side, same setting",
+    )
 
 
 def heat_capacity_j_kg_k(humidity_ratio_kg_kg: Estimate) -> Estimate:

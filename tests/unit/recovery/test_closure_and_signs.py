@@ -9,7 +9,14 @@ import pytest
 from tests.unit.recovery.cases import EHA, ETA, ODA, SUP, exact_air, flow, streams
 from tests.unit.recovery.test_assess_recovery import DRY_WINTER, SUMMER, WINTER, trial_of
 from ventwright.quantities import AirKind, SourceTrust
-from ventwright.recovery import Condensate, RecoveryResult, Stream, assess_recovery
+from ventwright.recovery import (
+    Condensate,
+    RecoveryResult,
+    Stream,
+    assess_recovery,
+    exhaust_transfer_by_tracer,
+    net_outdoor_air_m3_s,
+)
 from ventwright.uncertainty import Estimate, Verdict, exact, measured
 
 
@@ -225,3 +232,46 @@ def test_net_figures_of_heating_are_refused_in_cooling_and_without_power() -> No
     for name in ("sensible_recovery_efficiency", "dry_heat_recovery"):
         assert [f.code for f in getattr(cooling, name).flags] == ["heating-only"]
         assert [f.code for f in getattr(silent, name).flags] == ["power-missing"]
+
+
+@pytest.mark.parametrize(("season", "moves"), [(WINTER, "raises"), (SUMMER, "lowers")])
+def test_fan_heat_is_spoken_of_in_kelvin(season, moves) -> None:
+    """45 W in 0.05 kg/s of air of 1006 J/(kg K) and a little vapour: 0.9 K."""
+    strong = assess_recovery(trial_of(season), is_energy_exchanger=True, fan_power_w=watts(90.0))
+    flag = next(f for f in strong.flags if f.code == "fan-heat")
+    assert "0.9 K" in flag.message and moves in flag.message
+    weak = assess_recovery(trial_of(season), is_energy_exchanger=True, fan_power_w=watts(5.0))
+    assert "fan-heat" not in {f.code for f in weak.flags}
+
+
+def test_a_tracer_is_asked_for_only_where_the_streams_disagree() -> None:
+    agreed = assess_recovery(trial_of(WINTER), is_energy_exchanger=True)
+    apart = assess_recovery(moistened(trial_of(WINTER), SUP, 0.1), is_energy_exchanger=True)
+    known = assess_recovery(
+        moistened(trial_of(WINTER), SUP, 0.1), is_energy_exchanger=True, exhaust_transfer_frac=0.02
+    )
+    asked = ["measure-cross-leakage" in {a.code for a in r.advice} for r in (agreed, apart, known)]
+    assert asked == [False, True, False]
+
+
+def test_tracer_gives_the_share_or_a_reason() -> None:
+    def ppm(value: float, name: str) -> Estimate:
+        return measured(1e-6 * value, u_std=15e-6, id=name, label=name)
+
+    found = exhaust_transfer_by_tracer(
+        outdoor_frac=ppm(420.0, "1"), supply_frac=ppm(480.0, "2"), extract_frac=ppm(1420.0, "3")
+    )
+    assert found.estimate is not None and found.trust is SourceTrust.MEMORY
+    assert found.estimate.value == pytest.approx(0.06)
+    empty = exhaust_transfer_by_tracer(
+        outdoor_frac=ppm(420.0, "1"), supply_frac=ppm(422.0, "2"), extract_frac=ppm(470.0, "3")
+    )
+    assert [f.code for f in empty.flags] == ["difference-too-small"]
+    assert "50 ppm" in empty.flags[0].message
+    net = net_outdoor_air_m3_s(
+        supply_flow_m3_s=watts(0.05, "flow"), exhaust_transfer_frac=found.estimate
+    )
+    assert net.value == pytest.approx(0.047)
+    assert net.u_std == pytest.approx(
+        ((0.94 * 0.001) ** 2 + (0.05 * found.estimate.u_std) ** 2) ** 0.5
+    )

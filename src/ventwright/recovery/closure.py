@@ -29,7 +29,7 @@ PROPERTY_LIMIT_FRAC = 0.20
 """Limits on the closures. Source: ashrae_84"""
 OWN_GAP_FRAC = 0.005
 """A gap this small is the calculation's own: one heat capacity serves each side, and in the closed
-reference cases, where heat and water balance exactly, enthalpy misses by up to 0.0015."""
+reference cases, where heat and water balance exactly, enthalpy misses by up to 0.002."""
 LIMIT_TRUST = SourceTrust.MEMORY
 LIMIT_KEY = "ashrae_84"
 

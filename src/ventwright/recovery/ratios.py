@@ -149,7 +149,7 @@ class Span:
 
     def text(self, value: float) -> str:
         """A value of this property in the measure it is spoken of."""
-        return f"{value * self.display_factor:.2g} {self.symbol}"
+        return f"{float(f'{value * self.display_factor:.2g}'):g} {self.symbol}"
 
     def refusal(self, where: str) -> Problem | None:
         """The refusal where the difference can't carry a ratio, else None."""

@@ -21,6 +21,7 @@ from tests.unit.recovery.cases import (
 )
 from ventwright.quantities import AirKind, Dimension, Severity
 from ventwright.recovery import RatioResult, RecoveryResult, Stream, assess_recovery
+from ventwright.recovery.ratios import Span
 from ventwright.uncertainty import Verdict, exact
 
 # Common practice, no source: a mild humid day.
@@ -246,3 +247,13 @@ def test_gain_is_negative_where_the_supply_air_is_relieved() -> None:
     assert summer.recovered_heat_w is not None and summer.recovered_heat_w.value < 0.0
     assert summer.recovered_moisture_kg_s is not None
     assert summer.recovered_moisture_kg_s.value < 0.0
+
+
+def test_refusals_speak_of_large_differences_in_plain_digits() -> None:
+    """Two significant digits, never a power of ten."""
+    span = Span(difference_si=exact(0.0), name="enthalpy", symbol="kJ/kg", display_factor=1e-3)
+    assert [span.text(v) for v in (412.0, 11_111.0, 123_456.0)] == [
+        "0.41 kJ/kg",
+        "11 kJ/kg",
+        "120 kJ/kg",
+    ]

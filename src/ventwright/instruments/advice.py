@@ -33,6 +33,7 @@ from ventwright.instruments.box import LARGE_DROP_PA, box_opening_for
 from ventwright.instruments.classes import Channel, figures_of
 from ventwright.instruments.ducts_read import ROUND_PATHS
 from ventwright.instruments.flow import interpret_flow
+from ventwright.instruments.indication import MOST_SI
 from ventwright.instruments.results import StationAir
 from ventwright.instruments.rules import traverse_positions
 from ventwright.instruments.wording import area_text, flow_text, percent_text, velocity_text
@@ -92,7 +93,7 @@ def suitable_methods(
     Parameters
     ----------
     flow_m3_s
-        Flow expected [m³/s]; zero or less gives no advice.
+        Flow expected [m³/s]; none or an impossible one gives no advice.
     terminal
         The terminal, None where a duct alone is read.
     side
@@ -114,7 +115,7 @@ def suitable_methods(
     >>> [a.method.value for a in advice]
     ['traverse', 'sweep']
     """
-    if not (math.isfinite(flow_m3_s) and flow_m3_s > 0.0):
+    if not 0.0 < flow_m3_s <= MOST_SI[Channel.FLOW]:
         return ()
     tree = side if side is not None or terminal is None else terminal.side
     found = [

@@ -21,6 +21,8 @@ AREA_HALF_WIDTH_FRAC = 0.015
 SUPPLY_HALF_WIDTH_FRAC = 0.15
 LEAST_DROP_PA = 1.0
 LARGE_DROP_PA = 8.0
+LEAST_OPENING_M2, MOST_OPENING_M2 = 1e-5, 1.0
+LEAST_COEFF = 0.3
 
 
 def box_flow_m3_s(
@@ -112,16 +114,16 @@ def read_flow_box(case: Case, look: FlowBox) -> Indicated:
     Source: resnet_ch8_box, insertion_computed, method_judgement
     """
     _check_supply(case, look)
-    if not look.opening_area_m2 > 0.0:
+    if not LEAST_OPENING_M2 <= look.opening_area_m2 <= MOST_OPENING_M2:
         case.flags.refuse(
             "area-missing",
-            "the area of the box's opening is not positive",
+            "no box has an opening of the area that is given",
             "type the free area of the opening that was used",
         )
     coeff = DISCHARGE_COEFF if look.discharge_coeff is None else look.discharge_coeff
-    if not 0.0 < coeff <= 1.0:
+    if not LEAST_COEFF <= coeff <= 1.0:
         case.flags.refuse(
-            "factor-not-positive",
+            "factor-implausible",
             f"a discharge coefficient of {coeff:g} is not possible",
             "type the box's coefficient, between 0.5 and 1",
         )

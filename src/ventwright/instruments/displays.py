@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 from ventwright.house import DirectFlow, InstrumentKind
 from ventwright.instruments.case import Case, Indicated, Scaling, check_range
 from ventwright.instruments.classes import Channel, Figures, figures_of
@@ -24,7 +22,7 @@ def read_direct_flow(case: Case, look: DirectFlow) -> Indicated:
 
     Source: method_judgement
     """
-    values = positive_values(look.flows_m3_s, flags=case.flags, what="flow")
+    values = positive_values(look.flows_m3_s, flags=case.flags, channel=Channel.FLOW)
     figures = _figures(case, look)
     flow = indication(
         values,
@@ -57,7 +55,7 @@ def read_direct_flow(case: Case, look: DirectFlow) -> Indicated:
 
 def _figures(case: Case, look: DirectFlow) -> Figures:
     stated = look.accuracy_frac
-    if stated is not None and math.isfinite(stated) and stated >= 0.0:
+    if stated is not None and 0.0 <= stated <= 1.0:
         return Figures(of_reading_frac=stated)
     figures = figures_of(case.instrument, Channel.FLOW, usual=InstrumentKind.BUILT_IN)
     if case.instrument is None:

@@ -32,6 +32,7 @@ DIMENSION_HALF_WIDTH_FRAC = 0.005
 """An inside dimension is typed within a millimetre or half a per cent (judgement)."""
 AIR_VISCOSITY_PA_S = 1.82e-5
 SHORT_SWEEP_S = 10.0
+LEAST_SIDE_M, MOST_SIDE_M = 0.01, 5.0
 SLOW_REYNOLDS = 4000.0
 
 
@@ -81,7 +82,7 @@ DOWNSTREAM_WORTH_RATIO = 3.75
 
 
 def hydraulic_diameter_m(section: Section) -> float | None:
-    """Four times area over perimeter [m]; None where dimensions are missing or not positive.
+    """Four times area over perimeter [m]; None where a dimension is missing or no duct has it.
 
     Parameters
     ----------
@@ -93,14 +94,15 @@ def hydraulic_diameter_m(section: Section) -> float | None:
     0.1333
     """
     if section.diameter_m is not None:
-        is_real = math.isfinite(section.diameter_m) and section.diameter_m > 0.0
-        return section.diameter_m if is_real else None
+        return section.diameter_m if _is_side(section.diameter_m) else None
     width, height = section.width_m, section.height_m
-    if width is None or height is None or not (width > 0.0 and height > 0.0):
-        return None
-    if not (math.isfinite(width) and math.isfinite(height)):
+    if width is None or height is None or not (_is_side(width) and _is_side(height)):
         return None
     return 2.0 * width * height / (width + height)
+
+
+def _is_side(length_m: float) -> bool:
+    return LEAST_SIDE_M <= length_m <= MOST_SIDE_M
 
 
 def section_area_m2(case: Case, section: Section) -> Estimate:
@@ -118,7 +120,7 @@ def section_area_m2(case: Case, section: Section) -> Estimate:
     if hydraulic_diameter_m(section) is None:
         case.flags.refuse(
             "section-missing",
-            "the duct's inside dimensions are missing or not positive",
+            "the duct's inside dimensions are missing, or no house has such a duct",
             "type the inside diameter, or inside width and height",
         )
     if section.diameter_m is not None:
@@ -166,8 +168,7 @@ def with_profile(
     Source: profile_computed, method_judgement
     """
     diameter_m = hydraulic_diameter_m(section) or math.inf
-    lengths = [upstream_m] if downstream_m is None else [upstream_m, downstream_m]
-    if lengths[0] is None:
+    if upstream_m is None or not upstream_m >= 0.0:
         half = UNKNOWN_ONE_LINE if is_one_line else UNKNOWN_SEVERAL_LINES
         case.flags.note(
             "straight-length-unknown",
@@ -178,14 +179,15 @@ def with_profile(
             else "sweep or traverse instead, with the straight lengths",
         )
     else:
-        before = lengths[0] / diameter_m
-        after = math.inf if downstream_m is None else downstream_m / diameter_m
-        reach = max(min(before, after * DOWNSTREAM_WORTH_RATIO), 0.0)
+        before, after = upstream_m / diameter_m, math.inf
+        if downstream_m is not None and downstream_m >= 0.0:
+            after = downstream_m / diameter_m
+        reach = min(before, after * DOWNSTREAM_WORTH_RATIO)
         steps = ONE_LINE if is_one_line else SEVERAL_LINES
         half = next(h for least, h in steps if reach >= least)
         if reach < 5.0:
             far = f"{before:.1f} diameters before" + (
-                "" if downstream_m is None else f" and {after:.1f} after"
+                "" if math.isinf(after) else f" and {after:.1f} after"
             )
             case.flags.warn(
                 "straight-length-short",
@@ -215,7 +217,7 @@ def velocity_of(case: Case, values_m_s: tuple[float, ...]) -> Estimate:
     """
     usual = USUAL[case.reading.method][1]
     figures = figures_of(case.instrument, Channel.VELOCITY, usual=usual)
-    values = positive_values(values_m_s, flags=case.flags, what="velocity")
+    values = positive_values(values_m_s, flags=case.flags, channel=Channel.VELOCITY)
     velocity = indication(
         values,
         reading=case.reading,

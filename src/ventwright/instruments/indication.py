@@ -69,8 +69,14 @@ Source: method_judgement
 HUMIDITY_SPREAD = Typical(spread_frac=0.0, floor_si=0.01)
 
 
-def positive_values(values: Sequence[float], *, flags: Flags, what: str) -> tuple[float, ...]:
-    """The values if all are finite and above zero; otherwise refused.
+MOST_SI = {Channel.VELOCITY: 100.0, Channel.PRESSURE: 20_000.0, Channel.FLOW: 50.0}
+"""More than this is no reading in a house, but a slip of the pen or of the unit (judgement)."""
+
+
+def positive_values(
+    values: Sequence[float], *, flags: Flags, channel: Channel
+) -> tuple[float, ...]:
+    """The values if all are above zero and possible in a house; otherwise refused.
 
     Parameters
     ----------
@@ -78,22 +84,32 @@ def positive_values(values: Sequence[float], *, flags: Flags, what: str) -> tupl
         As typed, in SI.
     flags
         Takes the refusal.
-    what
-        Name of the thing read, for the message.
+    channel
+        What was read.
     """
+    what = channel.value
     if not values:
         flags.refuse("reading-empty", f"no {what} is given", f"type at least one {what}")
     for value in values:
-        if not math.isfinite(value) or value <= 0.0:
+        if not value > 0.0:
             flags.refuse(
                 "reading-not-positive",
                 f"a {what} of {value:g} shows no flow that could be told",
                 "read again; if nothing moves, write that in a note rather than as a zero",
             )
+        if value > MOST_SI[channel]:
+            flags.refuse(
+                "reading-implausible",
+                f"a {what} of {value:g} in SI is not possible in a house; the most reckoned with "
+                f"is {MOST_SI[channel]:g}",
+                "check number and unit",
+            )
     return tuple(values)
 
 
-def same_sign_values(values: Sequence[float], *, flags: Flags, what: str) -> tuple[float, ...]:
+def same_sign_values(
+    values: Sequence[float], *, flags: Flags, channel: Channel
+) -> tuple[float, ...]:
     """Magnitudes of pressure drops: a box under extract reads below the room, hence negative.
 
     Parameters
@@ -102,12 +118,36 @@ def same_sign_values(values: Sequence[float], *, flags: Flags, what: str) -> tup
         As typed, in SI.
     flags
         Takes a refusal where signs differ.
-    what
-        Name of the thing read, for the message.
+    channel
+        What was read.
     """
-    if values and all(math.isfinite(v) and v < 0.0 for v in values):
-        return tuple(-v for v in values)
-    return positive_values(values, flags=flags, what=what)
+    if values and all(v < 0.0 for v in values):
+        values = [-v for v in values]
+    return positive_values(values, flags=flags, channel=channel)
+
+
+def side_value_pa(value_pa: float | None, *, flags: Flags, what: str) -> float | None:
+    """A further pressure of a reading as a magnitude; None where it is not there or not possible.
+
+    Parameters
+    ----------
+    value_pa
+        As typed [Pa].
+    flags
+        Takes a warning where the value is left aside.
+    what
+        Name of the pressure, for the message.
+    """
+    if value_pa is None or value_pa == 0.0:
+        return None
+    if not abs(value_pa) <= MOST_SI[Channel.PRESSURE]:
+        flags.warn(
+            "pressure-implausible",
+            f"a pressure {what} of {value_pa:g} Pa is not possible and is left aside",
+            "check number and unit",
+        )
+        return None
+    return abs(value_pa)
 
 
 def calibration_id(instrument: Instrument | None, reading: Reading, channel: Channel) -> str:

@@ -126,7 +126,9 @@ def _air(
         return air_estimate_from(
             pressure_pa=pressure_pa,
             temperature_c=temperature,
-            wet_bulb_c=_wet_bulb(look.wet_bulb_c, reading=reading, instrument=instrument),
+            wet_bulb_c=_wet_bulb(
+                look.wet_bulb_c, reading=reading, instrument=instrument, flags=flags
+            ),
             humidity_over=look.humidity_over,
         )
     else:
@@ -143,8 +145,12 @@ def _air(
     )
 
 
-def _wet_bulb(value_c: float, *, reading: Reading, instrument: Instrument | None) -> Estimate:
+def _wet_bulb(
+    value_c: float, *, reading: Reading, instrument: Instrument | None, flags: Flags
+) -> Estimate:
     """A wet bulb is another thermometer with a wick: it shares nothing with the dry one."""
+    if not math.isfinite(value_c):
+        flags.refuse("reading-not-finite", f"the wet bulb is {value_c!r}", "type a number")
     figures = figures_of(instrument, Channel.TEMPERATURE, usual=InstrumentKind.THERMO_HYGROMETER)
     meter = f"reading:{reading.id}" if instrument is None else f"instrument:{instrument.id}"
     return uncertain(

@@ -19,6 +19,7 @@ from ventwright.instruments.indication import (
     indication,
     positive_values,
     same_sign_values,
+    side_value_pa,
     uncertain,
     with_instrument,
 )
@@ -36,6 +37,8 @@ SWIRL_HALF_WIDTH = 0.05
 FLOW_FACTOR_HALF_WIDTH = 0.08
 TURNS_HALF_WIDTH = 0.1
 CONE_LOSS_COEFF = 1.5
+LEAST_AREA_M2, MOST_AREA_M2 = 1e-4, 10.0
+MOST_VANE_FACTOR, MOST_FLOW_FACTOR = 5.0, 1.0
 PASSIVE_HOOD_HALF_WIDTH = 0.12
 COMPENSATED_HOOD_HALF_WIDTH = 0.05
 """Half widths of what each method adds beside the instrument (judgement, guided by field
@@ -61,10 +64,10 @@ def read_vane(case: Case, look: Vane) -> Indicated:
 
     Source: method_judgement
     """
-    if not look.area_m2 > 0.0:
+    if not LEAST_AREA_M2 <= look.area_m2 <= MOST_AREA_M2:
         case.flags.refuse(
             "area-missing",
-            "the area of the throat or face is not positive",
+            "no throat or face has the area that is given",
             "type the free area the velocity was read over",
         )
     velocity = velocity_of(case, look.velocities_m_s)
@@ -107,12 +110,12 @@ def read_vane(case: Case, look: Vane) -> Indicated:
 
 def _vane_factor(case: Case, look: Vane) -> tuple[float, float]:
     if look.factor_ratio is not None:
-        if look.factor_ratio > 0.0:
+        if 0.0 < look.factor_ratio <= MOST_VANE_FACTOR:
             half = TYPED_CONE_HALF_WIDTH if look.has_cone else TYPED_FACE_HALF_WIDTH
             return look.factor_ratio, half
         case.flags.refuse(
-            "factor-not-positive",
-            f"a factor of {look.factor_ratio:g} gives no flow",
+            "factor-implausible",
+            f"a factor of {look.factor_ratio:g} is not possible",
             "type the factor of the cone's calibration or the terminal's paper, about 1",
         )
     half = UNKNOWN_CONE_HALF_WIDTH if look.has_cone else UNKNOWN_FACE_HALF_WIDTH
@@ -137,7 +140,7 @@ def drop_of(case: Case, drops_pa: tuple[float, ...], *, usual: InstrumentKind) -
         Class of gauge where nobody named one.
     """
     figures = figures_of(case.instrument, Channel.PRESSURE, usual=usual)
-    values = same_sign_values(drops_pa, flags=case.flags, what="pressure")
+    values = same_sign_values(drops_pa, flags=case.flags, channel=Channel.PRESSURE)
     drop = indication(
         values,
         reading=case.reading,
@@ -169,14 +172,15 @@ def other_pressure(case: Case, value_pa: float | None, *, name: str) -> Estimate
     case
         The reading.
     value_pa
-        As typed [Pa]; a negative one is taken as positive, zero counts as not read.
+        As typed [Pa]; see `side_value_pa`.
     name
         What it is, for the influences that are its own.
     """
-    if value_pa is None or not math.isfinite(value_pa) or value_pa == 0.0:
+    value = side_value_pa(value_pa, flags=case.flags, what=f"behind the {name.replace('_', ' ')}")
+    if value is None:
         return None
     return with_instrument(
-        abs(value_pa),
+        value,
         reading=case.reading,
         instrument=case.instrument,
         channel=Channel.PRESSURE,
@@ -205,10 +209,10 @@ def read_terminal_pressure(case: Case, look: TerminalPressure) -> Indicated:
         value, slope = _factor_from_turns(case, look.opening_turns)
         words = "its flow factor by turns"
         half = math.hypot(half, TURNS_HALF_WIDTH * slope / value) if value > 0.0 else half
-    if not value > 0.0:
+    if not 0.0 < value <= MOST_FLOW_FACTOR:
         case.flags.refuse(
             "flow-factor-missing",
-            "the flow factor is not positive",
+            "no terminal has the flow factor that is given",
             "type the flow factor of this opening from the terminal's paper",
         )
     factor = uncertain(
@@ -229,7 +233,7 @@ def _factor_from_turns(case: Case, turns: float | None) -> tuple[float, float]:
     """Flow factor and its slope against turns, straight between the lines of the table."""
     terminal: Terminal | None = case.terminal
     table = () if terminal is None else terminal.opening_table
-    if turns is None or not table:
+    if turns is None or not math.isfinite(turns) or not table:
         case.flags.refuse(
             "flow-factor-missing",
             "neither a flow factor nor turns with the terminal's table are given",
@@ -263,7 +267,7 @@ def read_hood(case: Case, look: Hood) -> Indicated:
     Source: hood_field_comparison, method_judgement
     """
     figures = figures_of(case.instrument, Channel.FLOW, usual=InstrumentKind.FLOW_HOOD)
-    values = positive_values(look.flows_m3_s, flags=case.flags, what="flow")
+    values = positive_values(look.flows_m3_s, flags=case.flags, channel=Channel.FLOW)
     flow = indication(
         values,
         reading=case.reading,
@@ -304,8 +308,8 @@ def read_hood(case: Case, look: Hood) -> Indicated:
 
 
 def _hood_insertion(case: Case, look: Hood, flow: Estimate) -> tuple[Estimate, str]:
-    drop = look.hood_drop_pa
-    if drop is None or not math.isfinite(drop) or drop == 0.0:
+    drop = side_value_pa(look.hood_drop_pa, flags=case.flags, what="in the hood")
+    if drop is None:
         case.flags.note(
             "hood-drop-unknown",
             "the pressure the hood itself takes is not given; what it takes of the flow is not "
@@ -314,16 +318,16 @@ def _hood_insertion(case: Case, look: Hood, flow: Estimate) -> tuple[Estimate, s
         )
         return flow, "flow taken away by the hood not corrected"
     hood_drop = uncertain(
-        abs(drop),
-        half_width=0.1 + 0.05 * abs(drop),
+        drop,
+        half_width=0.1 + 0.05 * drop,
         id=f"reading:{case.reading.id}:hood_drop",
         label=f"pressure in the hood, reading {case.reading.id}",
     )
-    typed = look.terminal_pressure_pa
+    behind = side_value_pa(look.terminal_pressure_pa, flags=case.flags, what="behind the terminal")
     terminal_pressure = None
-    if typed is not None and math.isfinite(typed) and typed != 0.0:
+    if behind is not None:
         terminal_pressure = uncertain(
-            abs(typed),
+            behind,
             half_width=0.5,
             id=f"reading:{case.reading.id}:terminal_pressure",
             label=f"pressure behind the terminal, reading {case.reading.id}",

@@ -12,6 +12,7 @@ from ventwright.instruments.indication import (
     TYPICAL_SPREAD,
     calibration_id,
     own_id,
+    positive_values,
     uncertain,
 )
 from ventwright.instruments.reference import velocity_scaling
@@ -97,18 +98,15 @@ def _velocities(case: Case, look: Traverse) -> Lines:
         case.flags.refuse(
             "reading-empty", "the traverse has no points", "type the points, one list for each line"
         )
-    if any(not math.isfinite(v) or v < 0.0 for line in lines for v in line):
+    channel = Channel.PRESSURE if look.velocity_pressures_pa else Channel.VELOCITY
+    if any(not v >= 0.0 for line in lines for v in line):
         case.flags.refuse(
             "traverse-reversed",
             "some points are negative: the air runs backwards in part of the section",
             "move the plane further from the bend, damper or fan, and traverse again",
         )
-    if not any(v > 0.0 for line in lines for v in line):
-        case.flags.refuse(
-            "reading-not-positive",
-            "all points of the traverse are zero",
-            "check the probe and its connection, then traverse again",
-        )
+    most = max(v for line in lines for v in line)
+    positive_values((most,), flags=case.flags, channel=channel)
     if not look.velocity_pressures_pa:
         return lines
     return tuple(

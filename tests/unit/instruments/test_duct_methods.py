@@ -206,12 +206,21 @@ def test_a_typed_range_refuses_and_a_class_range_warns() -> None:
     assert "memory" in message(untyped, "outside-class-range")
 
 
-@pytest.mark.parametrize("velocity_m_s", [0.0, -1.0, math.nan, math.inf])
-def test_no_flow_is_refused_with_its_reason(velocity_m_s: float) -> None:
+@pytest.mark.parametrize(
+    ("velocity_m_s", "code"),
+    [
+        (0.0, "reading-not-positive"),
+        (-1.0, "reading-not-positive"),
+        (math.nan, "reading-not-positive"),
+        (math.inf, "reading-implausible"),
+        (400.0, "reading-implausible"),
+    ],
+)
+def test_no_flow_is_refused_with_its_reason(velocity_m_s: float, code: str) -> None:
     one = sweep("1 m/s", path="stops")
     found = interpret(replace(one, look=replace(one.look, velocities_m_s=(velocity_m_s,))), THERMAL)
     assert found.figure is None
-    assert codes(found) == ["reading-not-positive"]
+    assert codes(found) == [code]
     assert found.flags[0].severity is Severity.REFUSAL
     assert found.flags[0].where == "reading r1"
     assert found.method_note.startswith("no flow is given")

@@ -153,7 +153,8 @@ def _short_text(value_si: float, measure: UnitOfMeasure) -> tuple[int, str]:
     """Fewest digits, and the text, that give the value in one unit of measure; 0 if too many."""
     value = from_si(value_si, unit_of_measure=measure)
     for digits in range(1, _FEW_DIGITS + 1):
-        number = f"{value:.{digits}g}"
+        # Rounded first and then shown in full, so that 50 counts as one digit and not two.
+        number = f"{float(f'{value:.{digits}g}'):.12g}"
         if "e" in number or "n" in number:
             continue
         if to_si(float(number), unit_of_measure=measure) == value_si:

@@ -7,62 +7,10 @@ from pathlib import Path
 
 import pytest
 
+from tests.unit.exchange.samples import HOUSE, VISIT, write
 from ventwright.exchange import read_house, read_visit
-from ventwright.house import House, parse_house
+from ventwright.house import House
 from ventwright.quantities import NumberStyle, UserError
-
-HOUSE = """schema = "ventwright-house-1"
-id = "h"
-name = "Barn"
-volume = "300 m³"
-
-[[rooms]]
-id = "bath"
-name = "Bath"
-kind = "bathroom"
-
-[[systems]]
-id = "sys"
-
-[systems.ventilation_unit]
-name = "machine"
-recovery = "heat"
-
-[[systems.terminals]]
-id = "t.1"
-side = "extract"
-room = "bath"
-"""
-VISIT = """schema = "ventwright-visit-1"
-id = "v"
-house = "h"
-
-[[readings]]
-id = "r1"
-station = "terminal:t.1"
-method = "direct_flow"
-setting = "day"
-phase = "as_left"
-flows = [
-  "12 L/s",
-  "13 L/s",
-]
-"""
-
-
-@pytest.fixture
-def house() -> House:
-    import tomllib
-
-    found, problems = parse_house(tomllib.loads(HOUSE))
-    assert found is not None and not problems
-    return found
-
-
-def write(folder: Path, name: str, text: str | bytes) -> Path:
-    path = folder / name
-    path.write_bytes(text if isinstance(text, bytes) else text.encode())
-    return path
 
 
 def refused(path: Path) -> UserError:

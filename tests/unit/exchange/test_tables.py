@@ -7,12 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from tests.unit.exchange.test_files import VISIT, house, write
+from tests.unit.exchange.samples import VISIT, write
 from ventwright.exchange import read_visit
 from ventwright.house import Conditions, House, Phase, Traverse, Visit
 from ventwright.quantities import NumberStyle, Problem, UserError
-
-__all__ = ["house"]
 
 TIMES = ("noon", "2026-02-11T09:20")
 HEAD = "id,station,method,setting,phase"

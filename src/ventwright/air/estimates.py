@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ventwright.air.errors import AirStateError
 from ventwright.air.pairs import moist_air_from
-from ventwright.air.states import MoistAir
+from ventwright.air.states import SATURATION_ROUNDING_FRAC, MoistAir
 from ventwright.quantities.records import dataclass
 from ventwright.quantities.words import HumidityOver
 from ventwright.uncertainty import Estimate, combine
@@ -99,6 +99,8 @@ def air_estimate_from(
     }
     inputs = {name: e for name, e in given.items() if e is not None}
     values = {name: e.value for name, e in inputs.items()}
+    if 1.0 < values.get("rel_humidity_frac", 0.0) <= 1.0 + SATURATION_ROUNDING_FRAC:
+        values["rel_humidity_frac"] = 1.0
     state = moist_air_from(**values, humidity_over=humidity_over)  # type: ignore[arg-type]
     slopes = {
         name: _slopes(state, values, name, 0.05 * e.u_std)
@@ -116,13 +118,23 @@ def _slopes(state: MoistAir, values: dict[str, float], name: str, step: float) -
     """∂property/∂input for all properties, the plane held as it is in the state."""
     sides = []
     for signed in (step, -step):
+        moved = {**values, name: values[name] + signed}
         try:
-            moved = {**values, name: values[name] + signed}
-            sides.append((signed, moist_air_from(**moved, humidity_over=state.humidity_over)))  # type: ignore[arg-type]
+            there = moist_air_from(**moved, humidity_over=state.humidity_over)  # type: ignore[arg-type]
         except AirStateError:
             sides.append((0.0, state))
+            continue
+        sides.append((0.0, state) if _is_beyond_saturation(moved) else (signed, there))
     (high_step, high), (low_step, low) = sides
     width = high_step - low_step
     if width == 0.0:
         raise ValueError(f"no state beside {values!r} to take a slope from")
     return {p: (getattr(high, p) - getattr(low, p)) / width for p in _PROPERTIES}
+
+
+def _is_beyond_saturation(given: dict[str, float]) -> bool:
+    """Whether a state made of these was cut back to saturation and says nothing of the slope."""
+    below_dry_bulb = (given.get("dew_point_c"), given.get("wet_bulb_c"))
+    return given.get("rel_humidity_frac", 0.0) > 1.0 or any(
+        point is not None and point > given["temperature_c"] for point in below_dry_bulb
+    )

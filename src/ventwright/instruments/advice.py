@@ -29,7 +29,7 @@ from ventwright.house import (
     TraverseRule,
     Vane,
 )
-from ventwright.instruments.box import LARGE_DROP_PA, box_opening_for
+from ventwright.instruments.box import LARGE_DROP_PA, WANTED_DROP_PA, box_opening_for
 from ventwright.instruments.classes import Channel, figures_of
 from ventwright.instruments.ducts_read import ROUND_PATHS
 from ventwright.instruments.flow import interpret_flow
@@ -199,7 +199,7 @@ def _vane(flow_m3_s: float, terminal: Terminal) -> Vane:
 def _box(flow_m3_s: float, instrument: Instrument) -> FlowBox:
     step = figures_of(instrument, Channel.PRESSURE, usual=InstrumentKind.MANOMETER).resolution_si
     # A coarse gauge needs a larger drop; beyond `LARGE_DROP_PA` the box would hold the flow back.
-    wanted = min(max(3.0, 6.0 * step), LARGE_DROP_PA)
+    wanted = min(max(WANTED_DROP_PA, 6.0 * step), LARGE_DROP_PA)
     area = box_opening_for(flow_m3_s=flow_m3_s, drop_pa=wanted)
     return FlowBox(drops_pa=(wanted,), opening_area_m2=area)
 

@@ -20,6 +20,7 @@ TYPED_COEFF_HALF_WIDTH_FRAC = 0.02
 AREA_HALF_WIDTH_FRAC = 0.015
 SUPPLY_HALF_WIDTH_FRAC = 0.15
 LEAST_DROP_PA = 1.0
+WANTED_DROP_PA = 3.0
 LARGE_DROP_PA = 8.0
 LEAST_OPENING_M2, MOST_OPENING_M2 = 1e-5, 1.0
 LEAST_COEFF = 0.3
@@ -61,7 +62,7 @@ def box_flow_m3_s(
 def box_opening_for(
     *,
     flow_m3_s: float,
-    drop_pa: float = 3.0,
+    drop_pa: float = WANTED_DROP_PA,
     density_kg_m3: float = STANDARD_AIR_DENSITY_KG_M3,
     discharge_coeff: float = DISCHARGE_COEFF,
 ) -> float:
@@ -127,18 +128,22 @@ def read_flow_box(case: Case, look: FlowBox) -> Indicated:
             f"a discharge coefficient of {coeff:g} is not possible",
             "type the box's coefficient, between 0.5 and 1",
         )
-    drop = drop_of(case, look.drops_pa, usual=InstrumentKind.FLOW_BOX)
-    nominal = box_flow_m3_s(
-        opening_area_m2=look.opening_area_m2, drop_pa=drop.value, discharge_coeff=coeff
-    )
-    _check_drop(case, look, drop.value, nominal)
-    flow = propagate(
-        lambda p: box_flow_m3_s(
-            opening_area_m2=look.opening_area_m2, drop_pa=p, discharge_coeff=coeff
-        ),
-        [drop],
-        partials=[0.5 * nominal / drop.value],
-    )
+
+    def flow_at(drop_pa: float) -> float:
+        return box_flow_m3_s(
+            opening_area_m2=look.opening_area_m2, drop_pa=drop_pa, discharge_coeff=coeff
+        )
+
+    def told(drop_pa: float) -> str:
+        return (
+            f"{flow_text(flow_at(drop_pa))} through {area_text(look.opening_area_m2)} of opening "
+            f"is about {pressure_text(drop_pa)}"
+        )
+
+    drop = drop_of(case, look.drops_pa, usual=InstrumentKind.FLOW_BOX, told=told)
+    nominal = flow_at(drop.value)
+    _check_drop(case, look, drop.value, told(drop.value))
+    flow = propagate(flow_at, [drop], partials=[0.5 * nominal / drop.value])
     for half, name, label in _box_parts(case, look):
         factor = uncertain(1.0, half_width=half, id=name, label=label)
         flow = product(flow, factor)
@@ -178,6 +183,12 @@ def _box_parts(case: Case, look: FlowBox) -> list[tuple[float, str, str]]:
 
 
 def _check_supply(case: Case, look: FlowBox) -> None:
+    if case.stream_side is None:
+        case.flags.note(
+            "side-unknown",
+            "whether this is extract is not known; a flow box is made for extract",
+            "name a terminal of the house as the station",
+        )
     if case.stream_side is not Side.SUPPLY:
         return
     remedy = (
@@ -197,19 +208,14 @@ def _check_supply(case: Case, look: FlowBox) -> None:
     )
 
 
-def _check_drop(case: Case, look: FlowBox, drop_pa: float, nominal_m3_s: float) -> None:
+def _check_drop(case: Case, look: FlowBox, drop_pa: float, told: str) -> None:
+    wanted = look.opening_area_m2 * math.sqrt(drop_pa / WANTED_DROP_PA)
+    remedy = f"use an opening of about {area_text(wanted)}, which gives {WANTED_DROP_PA:g} Pa"
     if drop_pa < LEAST_DROP_PA:
-        smaller = box_opening_for(flow_m3_s=nominal_m3_s)
         case.flags.refuse(
-            "box-drop-small",
-            f"{flow_text(nominal_m3_s)} through {area_text(look.opening_area_m2)} of opening is "
-            f"{pressure_text(drop_pa)}: below 1 Pa draught and zero drift decide",
-            f"use an opening of about {area_text(smaller)}, which gives 3 Pa",
+            "box-drop-small", f"{told}: below 1 Pa draught and zero drift decide", remedy
         )
     if drop_pa > LARGE_DROP_PA:
-        larger = box_opening_for(flow_m3_s=nominal_m3_s)
         case.flags.warn(
-            "box-drop-large",
-            f"{pressure_text(drop_pa)} in the box holds the flow back",
-            f"use an opening of about {area_text(larger)}, which gives 3 Pa",
+            "box-drop-large", f"{pressure_text(drop_pa)} in the box holds the flow back", remedy
         )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from itertools import pairwise
 
 from ventwright.house import (
@@ -127,7 +128,13 @@ def _vane_factor(case: Case, look: Vane) -> tuple[float, float]:
     return 1.0, half
 
 
-def drop_of(case: Case, drops_pa: tuple[float, ...], *, usual: InstrumentKind) -> Estimate:
+def drop_of(
+    case: Case,
+    drops_pa: tuple[float, ...],
+    *,
+    usual: InstrumentKind,
+    told: Callable[[float], str] = pressure_text,
+) -> Estimate:
     """Mean pressure drop with the gauge's influences, refused where the gauge can't resolve it.
 
     Parameters
@@ -138,6 +145,8 @@ def drop_of(case: Case, drops_pa: tuple[float, ...], *, usual: InstrumentKind) -
         As typed [Pa]; all negative is taken as all positive.
     usual
         Class of gauge where nobody named one.
+    told
+        Turns the drop into words for a message.
     """
     figures = figures_of(case.instrument, Channel.PRESSURE, usual=usual)
     values = same_sign_values(drops_pa, flags=case.flags, channel=Channel.PRESSURE)
@@ -153,8 +162,8 @@ def drop_of(case: Case, drops_pa: tuple[float, ...], *, usual: InstrumentKind) -
     share = step / drop.value
     if share > COARSE_STEP_FRAC:
         message = (
-            f"{pressure_text(drop.value)} is read on a gauge with steps of {pressure_text(step)}; "
-            f"half a step alone is {percent_text(0.25 * share)} of flow"
+            f"{told(drop.value)}, and the gauge has steps of {pressure_text(step)}: half a step "
+            f"alone is {percent_text(0.25 * share)} of flow"
         )
         remedy = "use a gauge with finer steps, or a smaller opening that gives a larger drop"
         if share > 2.5 * COARSE_STEP_FRAC:

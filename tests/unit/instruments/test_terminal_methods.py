@@ -141,7 +141,7 @@ def test_an_inch_gauge_cannot_read_a_box() -> None:
     found = interpret(box("1.5 Pa"), INCH_GAUGE, terminal=EXTRACT)
     assert found.figure is None
     text = message(found, "gauge-too-coarse")
-    assert "1.5 Pa (0.006 in. w.c.)" in text
+    assert "12 cfm) through 58 cm² (9.0 in²) of opening is about 1.5 Pa (0.006 in. w.c.)" in text
     assert "2.5 Pa (0.010 in. w.c.)" in text
     middling = meter(
         InstrumentKind.MANOMETER,

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from ventwright.quantities.records import dataclass
 from ventwright.requirements.rules import BalanceBasis, BalanceRule, Citation, FlowRule
 from ventwright.uncertainty import Decision, Estimate, combine, decide, difference
 

@@ -7,34 +7,30 @@ here knows a limit of its own.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from enum import StrEnum
 
 from ventwright.house import Reader, read_record
 from ventwright.quantities import FlowM3S, Frac, Problem, Severity
+from ventwright.quantities.records import dataclass
+from ventwright.requirements.citation import Citation, Trust
+from ventwright.requirements.rate_rules import RateRule
+from ventwright.requirements.room_rules import EquipmentLimit, RoomRule, SupplySplit
+from ventwright.requirements.rule_check import check_rate, check_rooms
 from ventwright.uncertainty import DecisionRule
 
+__all__ = [
+    "RULES_SCHEMA",
+    "BalanceBasis",
+    "BalancePair",
+    "BalanceRule",
+    "Citation",
+    "FlowRule",
+    "RuleSet",
+    "Trust",
+    "parse_rule_set",
+]
+
 RULES_SCHEMA = "ventwright-rules-1"
-
-
-class Trust(StrEnum):
-    """How surely a rule's text is known. A verdict resting on memory is never called compliance."""
-
-    READ = "read"
-    SECOND_HAND = "second_hand"
-    MEMORY = "memory"
-    OWN = "own"
-    """A target the designer set; nobody else's rule."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Citation:
-    """Where a rule stands."""
-
-    source: str
-    edition: str = ""
-    clause: str = ""
-    trust: Trust
 
 
 class BalanceBasis(StrEnum):
@@ -87,15 +83,24 @@ class FlowRule:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RuleSet:
-    """One set of rules: the balance, each terminal against its target, the total against design."""
+    """One set of rules.
+
+    The rate of the dwelling, what single rooms must have, the balance, each terminal against its
+    target, the total against design, and limits on the ventilation unit; a file gives what its text
+    has.
+    """
 
     schema: str
     id: str
     name: str
     edition: str = ""
+    rate: RateRule | None = None
+    rooms: tuple[RoomRule, ...] = ()
+    supply_split: SupplySplit | None = None
     balance: BalanceRule | None = None
     terminal: FlowRule | None = None
     total: FlowRule | None = None
+    equipment: tuple[EquipmentLimit, ...] = ()
     note: str = ""
 
 
@@ -128,4 +133,9 @@ def parse_rule_set(
         )
         return None, (problem,)
     reader = Reader()
-    return read_record(RuleSet, mapping, where="", reader=reader), tuple(reader.problems)
+    rules = read_record(RuleSet, mapping, where="", reader=reader)
+    problems = list(reader.problems)
+    if rules is not None:
+        problems += check_rate(rules.rate)
+        problems += check_rooms(rules.rooms, rules.equipment)
+    return rules, tuple(problems)

@@ -29,6 +29,25 @@ class Measures:
         """Symbol of the unit of measure for a kind of quantity."""
         return self.preference.symbol(dimension)
 
+    def wind(self, speed_m_s: float | None) -> str:
+        """Wind as weather reports give it, not in the feet per minute of ducts."""
+        if speed_m_s is None:
+            return ""
+        symbol = "mph" if self.preference is UnitPreference.IP else "m/s"
+        text = format_quantity(
+            speed_m_s, dimension=Dimension.VELOCITY, unit_symbol=symbol, digits=1
+        )
+        return text.replace(".0 ", " ")
+
+    def house_pressure(self, pressure_pa: Estimate) -> str:
+        """House against outside: pascals in every habit, since inches of water would be zeros."""
+        return format_with_uncertainty(
+            pressure_pa.value,
+            u_si=u_expanded(pressure_pa),
+            dimension=Dimension.PRESSURE,
+            unit_symbol="Pa",
+        )
+
     def text(
         self,
         value_si: float | None,
@@ -48,6 +67,15 @@ class Measures:
             digits=digits,
         )
 
+    def plain(self, value_si: float | None, dimension: Dimension) -> str:
+        """A typed or agreed value with its symbol, without idle zeros behind the mark."""
+        number = self.number(value_si, dimension)
+        if "." in number:
+            number = number.rstrip("0").rstrip(".")
+        symbol = self.symbol(dimension)
+        gap = "" if symbol == "°" else " "
+        return f"{number}{gap}{symbol}".rstrip() if number else ""
+
     def number(
         self,
         value_si: float | None,
@@ -58,6 +86,10 @@ class Measures:
     ) -> str:
         """As `text`, without the symbol: for a table whose column names it."""
         return self._bare(self.text(value_si, dimension, u_si=u_si, digits=digits), dimension)
+
+    def flow_number(self, flow_m3_s: float | None, *, u_si: float | None) -> str:
+        """A planned flow: as many digits as the reading beside it, else one decimal."""
+        return self.number(flow_m3_s, Dimension.FLOW, u_si=u_si or None, digits=1)
 
     def estimate(self, estimate: Estimate | None, dimension: Dimension) -> str:
         """Value ± expanded uncertainty (k = 2) and symbol."""

@@ -37,11 +37,15 @@ class Align(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Column:
-    """A column of a table; `unit_of_measure` stands under its title."""
+    """A column of a table; `unit_of_measure` stands under its title.
+
+    An optional column is left out where no row has anything to say in it.
+    """
 
     title: str
     unit_of_measure: str = ""
     align: Align = Align.TEXT
+    is_optional: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,12 +73,16 @@ class Table:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Picture:
-    """A picture of our own making, as SVG, with its words for those who can't see it."""
+    """A picture of our own making, as SVG, with its words for those who can't see it.
+
+    `follows` is the id of the table that it draws, to stand behind it; empty for the section's end.
+    """
 
     id: str
     svg: str
     alt: str
     caption: str = ""
+    follows: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -14,7 +14,7 @@ SNAPSHOT_NAME = "snapshot.json"
 STANDARDS: tuple[Literal["a-3a"], Literal["ua-1"]] = ("a-3a", "ua-1")
 """Claimed by the document and checked by the program that writes it as far as it checks."""
 PAPERS = ("a4", "us-letter")
-_SHORT = 14
+_SHORT = 21
 _SHORT_NUMBER = 24
 
 
@@ -98,6 +98,7 @@ def _section(section: Section, printer: Printer) -> dict[str, Any]:
                 "svg": printer.text(one.svg),
                 "alt": printer.text(one.alt),
                 "caption": printer.breakable(one.caption),
+                "follows": one.follows,
             }
             for one in section.pictures
         ],
@@ -113,18 +114,19 @@ def _line(line: Line, printer: Printer) -> dict[str, Any]:
 
 
 def _table(table: Table, printer: Printer) -> dict[str, Any]:
+    shares = _shares(table)
     return {
         "id": table.id,
         "title": printer.breakable(table.title),
         "note": printer.breakable(table.note),
         "columns": [
             {
-                "title": printer.breakable(c.title),
+                "title": [printer.text(line) for line in _heading(table, i)],
                 "unit": printer.text(c.unit_of_measure),
                 "is_number": c.align is Align.NUMBER,
-                "share": _share(table, i),
+                "share": share,
             }
-            for i, c in enumerate(table.columns)
+            for i, (c, share) in enumerate(zip(table.columns, shares, strict=True))
         ],
         "rows": [[_cell(c, printer) for c in row] for row in table.rows],
         "total_rows": list(table.total_rows),
@@ -138,13 +140,38 @@ def _cell(cell: Cell, printer: Printer) -> dict[str, str]:
     }
 
 
+def _shares(table: Table) -> list[float]:
+    """Share of the free width for columns of long texts; 0 for those as wide as their content.
+
+    Without long texts the last column takes the rest of the line, if it is one of text.
+    """
+    shares = [_share(table, i) for i in range(len(table.columns))]
+    if not any(shares) and table.columns[-1].align is Align.TEXT:
+        shares[-1] = 1.0
+    return shares
+
+
+def _heading(table: Table, index: int) -> list[str]:
+    """Title of a column in lines no longer than its cells, as far as its words allow."""
+    column = table.columns[index]
+    longest = max((len(row[index].text) for row in table.rows), default=0)
+    most = max(10, longest)
+    lines: list[str] = []
+    for word in column.title.replace("± U", "±\u00a0U").split(" "):
+        if lines and len(lines[-1]) + 1 + len(word) <= most:
+            lines[-1] += f" {word}"
+        else:
+            lines.append(word)
+    return lines
+
+
 def _share(table: Table, index: int) -> float:
-    """Share of the free width for a column of long texts; 0 for one as wide as its content."""
     lengths = [len(row[index].text) for row in table.rows]
     longest = max(lengths, default=0)
     is_number = table.columns[index].align is Align.NUMBER
     if longest <= (_SHORT_NUMBER if is_number else _SHORT):
         return 0.0
-    # Between the mean and the longest: a single long note must not starve its neighbours.
+    # Between the mean and the longest: a single long note must not starve its neighbours, nor
+    # they it.
     mean = sum(lengths) / len(lengths)
-    return round(math.pow(max(8.0, math.sqrt(mean * longest)), 0.75), 3)
+    return round(math.pow(0.4 * mean + 0.6 * min(longest, 90), 0.8), 3)

@@ -91,7 +91,11 @@ class Pen:
         return self.say(f"reason.{code}")
 
     def columns(
-        self, *keys: str, numbers: Sequence[str] = (), **symbols: str
+        self,
+        *keys: str,
+        numbers: Sequence[str] = (),
+        optional: Sequence[str] = (),
+        **symbols: str,
     ) -> tuple[Column, ...]:
         """Columns by the keys of their titles; `numbers` stand right, `symbols` name units."""
         return tuple(
@@ -99,14 +103,19 @@ class Pen:
                 title=self.say(f"column.{key}"),
                 unit_of_measure=symbols.get(key, ""),
                 align=Align.NUMBER if key in numbers else Align.TEXT,
+                is_optional=key in optional,
             )
             for key in keys
         )
 
-    def verdict_cell(self, line: JudgedLine) -> Cell:
-        """The verdict of a line, or why there is none; a rule known from memory says so."""
+    def verdict_cell(self, line: JudgedLine, *, is_brief: bool = False) -> Cell:
+        """The verdict of a line; a rule known from memory says so.
+
+        Without a judgement it says why, or in brief *not shown* where the reason stands elsewhere.
+        """
         if line.judgement is None:
-            return Cell(text=self.reason(line.reason_code), mark=Mark.NOT_SHOWN)
+            why = self.verdict(Verdict.NOT_SHOWN) if is_brief else self.reason(line.reason_code)
+            return Cell(text=why, mark=Mark.NOT_SHOWN)
         return Cell(text=self.verdict(line.verdict, line), mark=_MARKS[line.verdict])
 
     def verdict(self, verdict: Verdict, line: JudgedLine | None = None) -> str:
@@ -159,7 +168,7 @@ def table_if(
     columns: tuple[Column, ...],
     note: str = "",
 ) -> tuple[Table, ...]:
-    """A table in a tuple, or none where it would have no rows.
+    """A table in a tuple, or none where it would have no rows; idle optional columns left out.
 
     Parameters
     ----------
@@ -173,7 +182,20 @@ def table_if(
     """
     if not rows:
         return ()
-    return (Table(id=id, title=title, columns=columns, rows=tuple(rows), note=note),)
+    kept = [
+        i
+        for i, column in enumerate(columns)
+        if not column.is_optional or any(row[i].text for row in rows)
+    ]
+    return (
+        Table(
+            id=id,
+            title=title,
+            columns=tuple(columns[i] for i in kept),
+            rows=tuple(tuple(row[i] for i in kept) for row in rows),
+            note=note,
+        ),
+    )
 
 
 def lines_of(texts: Iterable[str]) -> tuple[Line, ...]:

@@ -8,6 +8,7 @@ from importlib import resources
 _BREAK = "\u200b"
 _LONG_WORD = 16
 _PIECE = 6
+_JOINTS = ":/_.,;=@"
 
 
 def _printable() -> frozenset[int]:
@@ -63,13 +64,25 @@ class Printer:
 
 
 def _broken(word: str) -> str:
+    """Break after marks that join words first, then inside what is still too long."""
     if len(word) < _LONG_WORD:
         return word
-    pieces: list[str] = []
+    parts = [""]
     for character in word:
+        parts[-1] += character
+        if character in _JOINTS:
+            parts.append("")
+    return _BREAK.join(_BREAK.join(_pieces(part)) for part in parts if part)
+
+
+def _pieces(part: str) -> list[str]:
+    if len(part) < _LONG_WORD:
+        return [part]
+    pieces: list[str] = []
+    for character in part:
         is_mark = unicodedata.category(character).startswith("M")
         if pieces and (len(pieces[-1]) < _PIECE or is_mark):
             pieces[-1] += character
         else:
             pieces.append(character)
-    return _BREAK.join(pieces)
+    return pieces

@@ -52,6 +52,25 @@ class Words:
             return " ".join([words, *values.values()])
         return sentence.format_map(values)
 
+    def count(self, key: str, count: int, **values: str) -> str:
+        """As `say`, with the number in the place `count` and a sentence of its own for one.
+
+        Parameters
+        ----------
+        key
+            Parts joined by dots; `key-one` is taken for one where the catalogue has it.
+        count
+            How many.
+        **values
+            Texts by the name of their place.
+
+        >>> Words({"n": "{count} faults", "n-one": "one fault"}).count("n", 1)
+        'one fault'
+        """
+        singular = f"{key}-one"
+        chosen = singular if count == 1 and singular in self else key
+        return self.say(chosen, count=str(count), **values)
+
 
 def words_of(language: str = "en") -> Words:
     """The catalogue of a language.

@@ -11,7 +11,8 @@ from ventwright.report.pictures import svg
 from ventwright.report.wording import Words
 from ventwright.uncertainty import Estimate, u_expanded
 
-_WIDTH, _LABEL, _RIGHT, _ROW, _TOP, _BOTTOM = 520.0, 142.0, 14.0, 22.0, 30.0, 30.0
+_WIDTH, _LABEL, _RIGHT, _ROW, _TOP, _BOTTOM = 520.0, 132.0, 14.0, 20.0, 24.0, 27.0
+_LABEL_CHARACTERS = 26
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,7 +46,9 @@ def flow_chart(rows: Sequence[FlowRow], *, measures: Measures, words: Words) -> 
         SVG.
     """
     scale = _Scale(rows, measures)
-    height = _TOP + _ROW * len(rows) + _BOTTOM
+    labels = [svg.wrapped(row.label, _LABEL_CHARACTERS) for row in rows]
+    heights = [max(_ROW, 11.0 * len(lines) + 4.0) for lines in labels]
+    height = _TOP + sum(heights) + _BOTTOM
     bottom = height - _BOTTOM
     body = [_legend(words)]
     for value in scale.ticks:
@@ -69,8 +72,11 @@ def flow_chart(rows: Sequence[FlowRow], *, measures: Measures, words: Words) -> 
             fill=svg.QUIET,
         )
     )
-    for i, row in enumerate(rows):
-        body += _row(row, _TOP + _ROW * (i + 0.5), scale)
+    top = _TOP
+    for row, lines, tall in zip(rows, labels, heights, strict=True):
+        body.append(svg.label(lines, (0.0, top + 0.5 * tall)))
+        body += _row(row, top + 0.5 * tall, scale)
+        top += tall
     return svg.picture(body, width=_WIDTH, height=height)
 
 
@@ -100,7 +106,7 @@ class _Scale:
 
 def _row(row: FlowRow, y: float, scale: _Scale) -> list[str]:
     ink = svg.SUPPLY if row.side is Side.SUPPLY else svg.EXTRACT
-    body = [svg.text(svg.shortened(row.label, 29), (0.0, y + 3.0))]
+    body = []
     if row.low_m3_s is not None or row.high_m3_s is not None:
         left = scale.at(row.low_m3_s or 0.0)
         right = scale.at(row.high_m3_s) if row.high_m3_s is not None else _WIDTH - _RIGHT

@@ -11,7 +11,8 @@ from ventwright.report.pictures import svg
 from ventwright.report.wording import Words
 from ventwright.uncertainty import Estimate, u_expanded
 
-_WIDTH, _LABEL, _RIGHT, _ROW, _TOP, _BOTTOM = 520.0, 172.0, 18.0, 24.0, 30.0, 30.0
+_WIDTH, _LABEL, _RIGHT, _ROW, _TOP, _BOTTOM = 520.0, 172.0, 18.0, 22.0, 24.0, 27.0
+_LABEL_CHARACTERS = 34
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,7 +57,9 @@ def dew_point_ladder(rows: Sequence[LadderRow], *, measures: Measures, words: Wo
         value = from_si(temperature_c, unit_of_measure=measure)
         return _LABEL + width * (value - low) / (high - low)
 
-    height = _TOP + _ROW * len(rows) + _BOTTOM
+    labels = [svg.wrapped(row.label, _LABEL_CHARACTERS) for row in rows]
+    heights = [max(_ROW, 11.0 * len(lines) + 4.0) for lines in labels]
+    height = _TOP + sum(heights) + _BOTTOM
     bottom = height - _BOTTOM
     body = [_legend(words)]
     marks = svg.ticks(low, high)
@@ -70,9 +73,11 @@ def dew_point_ladder(rows: Sequence[LadderRow], *, measures: Measures, words: Wo
     body.append(
         svg.text(symbol, (_WIDTH - _RIGHT, bottom + 24.0), size=8.0, anchor="end", fill=svg.QUIET)
     )
-    for i, row in enumerate(rows):
-        y = _TOP + _ROW * (i + 0.5)
-        body.append(svg.text(svg.shortened(row.label, 36), (0.0, y + 3.0)))
+    top = _TOP
+    for row, lines, tall in zip(rows, labels, heights, strict=True):
+        y = top + 0.5 * tall
+        top += tall
+        body.append(svg.label(lines, (0.0, y)))
         for e, is_dew, offset in ((row.dew_point_c, True, -4.0), (row.surface_c, False, 4.0)):
             u = u_expanded(e)
             ink = svg.SUPPLY if is_dew else svg.EXTRACT

@@ -179,20 +179,51 @@ def picture(body: Sequence[str], *, width: float, height: float) -> str:
     )
 
 
-def shortened(content: str, most: int) -> str:
-    """A label that fits its place; the table beside the picture holds it whole.
+def wrapped(content: str, most: int) -> list[str]:
+    """A label in lines that fit; words too long for a line are broken, nothing is cut.
 
     Parameters
     ----------
     content
         Any text.
     most
-        Characters that fit.
+        Characters that fit in a line.
 
-    >>> shortened("Main bedroom, over the door", 12)
-    'Main bedroo…'
+    >>> wrapped("Main bedroom, over the door", 14)
+    ['Main bedroom,', 'over the door']
+    >>> wrapped("abcdefgh", 5)
+    ['abcde', 'fgh']
     """
-    return content if len(content) <= most else content[: most - 1].rstrip() + "…"
+    lines = [""]
+    for word in content.split():
+        rest = word
+        if lines[-1] and len(lines[-1]) + 1 + len(rest) <= most:
+            lines[-1] += f" {rest}"
+            continue
+        if lines[-1]:
+            lines.append("")
+        while len(rest) > most:
+            lines[-1], rest = rest[:most], rest[most:]
+            lines.append("")
+        lines[-1] = rest
+    return lines
+
+
+def label(lines: Sequence[str], at: Point, *, size: float = 9.0) -> str:
+    """Lines of a label, together centred on a height.
+
+    Parameters
+    ----------
+    lines
+        Top to bottom.
+    at
+        Left end and middle height.
+    size
+        Height of type.
+    """
+    x, middle = at
+    first = middle + 0.33 * size - 0.55 * size * (len(lines) - 1)
+    return "".join(text(t, (x, first + 1.1 * size * i), size=size) for i, t in enumerate(lines))
 
 
 def ticks(low: float, high: float, *, about: int = 6) -> list[float]:

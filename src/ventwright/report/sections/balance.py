@@ -6,19 +6,25 @@ from collections.abc import Iterator
 
 from ventwright.findings import (
     BalanceFinding,
-    FlowFinding,
     HouseEffect,
     JudgedLine,
     SystemFindings,
-    TotalFinding,
 )
-from ventwright.house import Method
+from ventwright.house import Method, Phase
 from ventwright.quantities import Dimension
 from ventwright.report.measures import percent
-from ventwright.report.model import Cell, Line, Mark, Section, Table
+from ventwright.report.model import Line, Mark, Section, Table
 from ventwright.report.pen import Pen, cells, table_if
+from ventwright.report.sections.totals import (
+    designs,
+    effective,
+    powers,
+    std_flow_of,
+    title_of,
+    totals,
+)
 from ventwright.requirements import BalanceRule
-from ventwright.uncertainty import DecisionRule, Estimate
+from ventwright.uncertainty import DecisionRule
 
 
 def balance_section(pen: Pen) -> Section:
@@ -31,7 +37,7 @@ def balance_section(pen: Pen) -> Section:
     """
     tables: list[Table] = []
     for _, found in pen.systems():
-        for one in (_pairs, _judged, _totals, _designs, _powers, _effective):
+        for one in (_pairs, _judged, totals, designs, powers, effective):
             tables += one(pen, found)
     return Section(
         id="balance",
@@ -39,17 +45,6 @@ def balance_section(pen: Pen) -> Section:
         lines=tuple(_house_pressure(pen)),
         tables=tuple(tables),
     )
-
-
-def std_flow_of(found: FlowFinding | None) -> Estimate | None:
-    """Standard flow of a finding, None where there is none.
-
-    Parameters
-    ----------
-    found
-        A flow at a station.
-    """
-    return None if found is None else found.figure.std_flow_m3_s
 
 
 def limit_text(pen: Pen, rule: BalanceRule, line: JudgedLine | None = None) -> str:
@@ -66,9 +61,9 @@ def limit_text(pen: Pen, rule: BalanceRule, line: JudgedLine | None = None) -> s
     """
     judgement = None if line is None else line.judgement
     if judgement is not None and judgement.is_floor_governing:
-        floor = pen.measures.text(rule.floor_m3_s, Dimension.FLOW)
+        floor = pen.measures.plain(rule.floor_m3_s, Dimension.FLOW)
         return pen.say("limit.floor", limit=floor)
-    share = pen.measures.text(rule.limit_frac, Dimension.FRACTION)
+    share = pen.measures.plain(rule.limit_frac, Dimension.FRACTION)
     return pen.say("limit.share", limit=share, basis=pen.say(f"basis.{rule.basis.value}"))
 
 
@@ -83,10 +78,6 @@ def balance_rule_of(pen: Pen, rule_set_id: str) -> BalanceRule | None:
         Id of the rule set.
     """
     return next((r.balance for r in pen.snapshot.rule_sets if r.id == rule_set_id), None)
-
-
-def _title(pen: Pen, found: SystemFindings, key: str) -> str:
-    return pen.of_system(found.system_id) + pen.say(key)
 
 
 def _pairs(pen: Pen, found: SystemFindings) -> tuple[Table, ...]:
@@ -113,7 +104,7 @@ def _pairs(pen: Pen, found: SystemFindings) -> tuple[Table, ...]:
     return table_if(
         rows,
         id=f"balance-{found.system_id}",
-        title=_title(pen, found, "balance.pairs"),
+        title=title_of(pen, found, "balance.pairs"),
         columns=pen.columns(
             "pair", "setting", "phase", *numbers, "effect", numbers=numbers, **symbols
         ),
@@ -154,7 +145,8 @@ def _judged(pen: Pen, found: SystemFindings) -> tuple[Table, ...]:
     for b in found.balances:
         for line in b.lines:
             rule = balance_rule_of(pen, line.rule_set_id)
-            if rule is None:
+            is_idle = line.judgement is None and b.phase is Phase.INTERIM
+            if rule is None or is_idle:
                 continue
             rows.append(
                 cells(
@@ -168,14 +160,14 @@ def _judged(pen: Pen, found: SystemFindings) -> tuple[Table, ...]:
                     ""
                     if line.judgement is None
                     else percent(line.judgement.decision.prob_within_frac),
-                    pen.verdict_cell(line),
+                    pen.verdict_cell(line, is_brief=True),
                 )
             )
     numbers = ("judged", "odds")
     return table_if(
         rows,
         id=f"balance-rules-{found.system_id}",
-        title=_title(pen, found, "balance.judged"),
+        title=title_of(pen, found, "balance.judged"),
         columns=pen.columns(
             "rule",
             "pair",
@@ -194,7 +186,7 @@ def _judged(pen: Pen, found: SystemFindings) -> tuple[Table, ...]:
 
 def _judged_text(pen: Pen, line: JudgedLine) -> str:
     if line.judgement is None:
-        return ""
+        return pen.reason(line.reason_code)
     is_flow = line.judgement.is_floor_governing
     dimension = Dimension.FLOW if is_flow else Dimension.FRACTION
     return pen.measures.estimate(line.judgement.judged_si, dimension)
@@ -207,160 +199,6 @@ def _decided(pen: Pen, rule: BalanceRule, line: JudgedLine) -> str:
     return pen.say("decision.guarded", confidence=confidence)
 
 
-def _totals(pen: Pen, found: SystemFindings) -> tuple[Table, ...]:
-    m = pen.measures
-    flow = m.symbol(Dimension.FLOW)
-    rows = []
-    for t in found.totals:
-        terminals = m.estimate_number(t.terminals_m3_s, Dimension.FLOW)
-        if t.missing_terminals:
-            terminals = pen.say("balance.missing-terminals", names=", ".join(t.missing_terminals))
-        rows.append(
-            cells(
-                pen.say(f"side.{t.side.value}"),
-                t.setting,
-                pen.phase(t.phase),
-                m.estimate_number(std_flow_of(t.duct), Dimension.FLOW),
-                terminals,
-                m.estimate_number(t.gap_share_frac, Dimension.FRACTION),
-                causes_text(pen, t),
-            )
-        )
-    numbers = ("duct", "terminals", "gap_share")
-    symbols = {"duct": flow, "terminals": flow, "gap_share": m.symbol(Dimension.FRACTION)}
-    return table_if(
-        rows,
-        id=f"totals-{found.system_id}",
-        title=_title(pen, found, "balance.totals"),
-        columns=pen.columns(
-            "side", "setting", "phase", *numbers, "causes", numbers=numbers, **symbols
-        ),
-        note=pen.say("balance.totals-note"),
-    )
-
-
-def causes_text(pen: Pen, found: TotalFinding) -> str:
-    """The causes of a gap with their odds, those under one in twenty left out.
-
-    Parameters
-    ----------
-    pen
-        What is written about.
-    found
-        Terminals against a duct.
-    """
-    worth = [e for e in found.explanations if e.prob_frac >= 0.05]
-    return "; ".join(f"{pen.say(f'explanation.{e.code}')} {percent(e.prob_frac)}" for e in worth)
-
-
-def _designs(pen: Pen, found: SystemFindings) -> tuple[Table, ...]:
-    m = pen.measures
-    flow = m.symbol(Dimension.FLOW)
-    rows = []
-    for d in found.designs:
-        judged: list[JudgedLine | None] = [x for x in d.lines if x.judgement is not None]
-        for line in judged or [None]:
-            decision = None if line is None or line.judgement is None else line.judgement.decision
-            rows.append(
-                cells(
-                    pen.say(f"side.{d.side.value}"),
-                    d.setting,
-                    pen.phase(d.phase),
-                    m.number(d.design_m3_s, Dimension.FLOW),
-                    m.estimate_number(d.measured_m3_s, Dimension.FLOW),
-                    "" if line is None else pen.rule_name(line.rule_set_id),
-                    "" if decision is None else percent(decision.prob_within_frac),
-                    Cell(text="") if line is None else pen.verdict_cell(line),
-                )
-            )
-    numbers = ("design", "measured", "odds")
-    return table_if(
-        rows,
-        id=f"designs-{found.system_id}",
-        title=_title(pen, found, "balance.designs"),
-        columns=pen.columns(
-            "side",
-            "setting",
-            "phase",
-            "design",
-            "measured",
-            "rule",
-            "odds",
-            "verdict",
-            numbers=numbers,
-            design=flow,
-            measured=flow,
-        ),
-    )
-
-
-def _powers(pen: Pen, found: SystemFindings) -> tuple[Table, ...]:
-    m = pen.measures
-    rows = [
-        cells(
-            p.setting,
-            pen.phase(p.phase),
-            m.estimate_number(p.power_w, Dimension.POWER),
-            ""
-            if p.efficacy is None
-            else m.estimate_number(p.efficacy.efficacy_m3_s_w, Dimension.FAN_EFFICACY),
-            ""
-            if p.efficacy is None
-            else m.estimate_number(
-                p.efficacy.specific_fan_power_w_per_m3_s, Dimension.SPECIFIC_FAN_POWER
-            ),
-        )
-        for p in found.powers
-    ]
-    numbers = ("power", "efficacy", "specific")
-    return table_if(
-        rows,
-        id=f"powers-{found.system_id}",
-        title=_title(pen, found, "balance.powers"),
-        columns=pen.columns(
-            "setting",
-            "phase",
-            *numbers,
-            numbers=numbers,
-            power=m.symbol(Dimension.POWER),
-            efficacy=m.symbol(Dimension.FAN_EFFICACY),
-            specific=m.symbol(Dimension.SPECIFIC_FAN_POWER),
-        ),
-        note=pen.say("balance.powers-note"),
-    )
-
-
-def _effective(pen: Pen, found: SystemFindings) -> tuple[Table, ...]:
-    m = pen.measures
-    rows = []
-    for e in found.effective:
-        mean = m.estimate_number(e.mean_m3_s, Dimension.FLOW)
-        if e.missing_settings:
-            mean = pen.say("balance.effective-missing", names=", ".join(e.missing_settings))
-        rows.append(
-            cells(
-                pen.say(f"side.{e.side.value}"),
-                mean,
-                m.text(e.running_frac, Dimension.FRACTION),
-                ", ".join(e.settings),
-            )
-        )
-    return table_if(
-        rows,
-        id=f"effective-{found.system_id}",
-        title=_title(pen, found, "balance.effective"),
-        columns=pen.columns(
-            "side",
-            "mean",
-            "running",
-            "setting",
-            numbers=("mean", "running"),
-            mean=m.symbol(Dimension.FLOW),
-        ),
-        note=pen.say("balance.effective-note"),
-    )
-
-
 def _house_pressure(pen: Pen) -> Iterator[Line]:
     for r in pen.findings.readings:
         if (
@@ -370,7 +208,7 @@ def _house_pressure(pen: Pen) -> Iterator[Line]:
         ):
             text = pen.say(
                 "balance.house-pressure",
-                value=pen.measures.estimate(r.scalar_si, Dimension.PRESSURE),
+                value=pen.measures.house_pressure(r.scalar_si),
                 setting=r.setting,
                 phase=pen.phase(r.phase),
             )

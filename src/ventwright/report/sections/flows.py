@@ -16,6 +16,7 @@ from ventwright.quantities import Dimension, Side
 from ventwright.report.model import Cell, Line, Picture, Section, Table
 from ventwright.report.pen import Pen, cells, lines_of
 from ventwright.report.pictures.flows import FlowRow, flow_chart
+from ventwright.report.sections.summary import reachable_text
 from ventwright.uncertainty import Estimate, u_expanded
 
 _SIDES = (Side.SUPPLY, Side.EXTRACT)
@@ -102,8 +103,8 @@ def _row(pen: Pen, t: TerminalFinding, rule_ids: list[str]) -> tuple[Cell, ...]:
         t.terminal_id,
         t.room_name,
         pen.say(f"side.{t.side.value}"),
-        m.number(t.design_m3_s, Dimension.FLOW, u_si=u),
-        m.number(t.target_m3_s, Dimension.FLOW, u_si=u),
+        m.flow_number(t.design_m3_s, u_si=u),
+        m.flow_number(t.target_m3_s, u_si=u),
         m.estimate_number(_flow_of(t.as_found), Dimension.FLOW),
         m.estimate_number(_flow_of(t.as_left), Dimension.FLOW),
         m.range(low, high, Dimension.FLOW, u_si=u or 0.0),
@@ -129,8 +130,8 @@ def _total_row(
         pen.say("flows.total"),
         "",
         pen.say(f"side.{side.value}"),
-        m.number(last.design_m3_s, Dimension.FLOW, u_si=u),
-        "" if new is None else m.number(new.reachable_m3_s, Dimension.FLOW, u_si=u),
+        m.flow_number(last.design_m3_s, u_si=u),
+        "" if new is None else m.flow_number(new.reachable_m3_s, u_si=u),
         m.estimate_number(_measured(totals.get(Phase.AS_FOUND)), Dimension.FLOW),
         m.estimate_number(_measured(totals.get(Phase.AS_LEFT)), Dimension.FLOW),
         m.range(low, high, Dimension.FLOW, u_si=u or 0.0),
@@ -144,10 +145,10 @@ def _measured(design: DesignFinding | None) -> Estimate | None:
 
 def _retarget_lines(pen: Pen, found: SystemFindings) -> Iterator[Line]:
     for new in found.retargets:
-        yield from lines_of([_retarget_text(pen, new)])
+        yield from lines_of([_retarget_text(pen, found, new)])
 
 
-def _retarget_text(pen: Pen, new: RetargetFinding) -> str:
+def _retarget_text(pen: Pen, found: SystemFindings, new: RetargetFinding) -> str:
     m = pen.measures
     side = pen.say(f"side.{new.side.value}")
     head = f"{pen.setting(new.setting)}: "
@@ -167,7 +168,7 @@ def _retarget_text(pen: Pen, new: RetargetFinding) -> str:
         "flows.retargeted",
         side=side,
         design=design,
-        reach=m.text(new.reachable_m3_s, Dimension.FLOW),
+        reach=reachable_text(pen, found, new),
         scale=f"{new.scale_ratio:.2f}",
         held=held,
     )
@@ -211,4 +212,5 @@ def _picture(
             "flows.picture-alt", count=str(len(rows)), setting=pen.setting(setting), rows=words
         ),
         caption=title,
+        follows=f"flows-{found.system_id}-{setting}",
     )

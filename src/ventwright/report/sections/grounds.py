@@ -47,7 +47,7 @@ def _rules(pen: Pen, rules: RuleSet) -> Iterator[tuple[Cell, ...]]:
             limit=limit_text(pen, rules.balance),
         )
         if rules.balance.floor_m3_s > 0.0:
-            floor = pen.measures.text(rules.balance.floor_m3_s, Dimension.FLOW)
+            floor = pen.measures.plain(rules.balance.floor_m3_s, Dimension.FLOW)
             says += ", " + pen.say("rules.floor", value=floor)
         yield _rule(pen, rules, says, rules.balance.citation)
     for key, rule in (("terminal", rules.terminal), ("total", rules.total)):
@@ -72,11 +72,11 @@ def _allowance(pen: Pen, rule: FlowRule) -> str:
     m = pen.measures
     parts = []
     if rule.below_frac is not None:
-        parts.append(pen.say("rules.below", value=m.text(rule.below_frac, Dimension.FRACTION)))
+        parts.append(pen.say("rules.below", value=m.plain(rule.below_frac, Dimension.FRACTION)))
     if rule.above_frac is not None:
-        parts.append(pen.say("rules.above", value=m.text(rule.above_frac, Dimension.FRACTION)))
+        parts.append(pen.say("rules.above", value=m.plain(rule.above_frac, Dimension.FRACTION)))
     if rule.floor_m3_s > 0.0:
-        parts.append(pen.say("rules.floor", value=m.text(rule.floor_m3_s, Dimension.FLOW)))
+        parts.append(pen.say("rules.floor", value=m.plain(rule.floor_m3_s, Dimension.FLOW)))
     return ", ".join(parts)
 
 

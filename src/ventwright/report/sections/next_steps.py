@@ -9,10 +9,10 @@ from ventwright.quantities import AirKind, Dimension
 from ventwright.report.measures import percent
 from ventwright.report.model import Line, Part, Section
 from ventwright.report.pen import Pen
-from ventwright.report.sections.summary import streams_by_size
+from ventwright.report.sections.summary import reachable_text, streams_by_size
 from ventwright.requirements import BalancePair
 
-_GROUPED = frozenset({"measure-terminal", "sharpen-terminal", "combustion-test"})
+_GROUPED = frozenset({"measure-terminal", "combustion-test"})
 """Codes whose sentence can name several subjects at once."""
 
 
@@ -31,30 +31,28 @@ def next_section(pen: Pen) -> Section:
 def _grouped(pen: Pen) -> list[Advice]:
     """Advice with subjects named; what was advised twice is said once."""
     found: dict[object, Advice] = {}
-    for one in pen.findings.advice:
+    for one in dict.fromkeys(pen.findings.advice):
         named = replace(one, subject=_subject(pen, one))
         key: object = named
         if one.code in _GROUPED:
             key = (one.code, one.setting)
             earlier = found.get(key)
-            if earlier is not None and named.subject not in earlier.subject.split(", "):
-                detail = earlier.detail if earlier.detail == one.detail else ""
-                named = replace(
-                    earlier, subject=f"{earlier.subject}, {named.subject}", detail=detail
-                )
+            if earlier is not None:
+                named = replace(earlier, subject=f"{earlier.subject}, {named.subject}")
         found[key] = named
     return list(found.values())
 
 
 def _subject(pen: Pen, one: Advice) -> str:
+    names: dict[str, str] = {}
     if one.code.startswith("combustion"):
         names = {a.id: a.name for a in pen.snapshot.house.combustion_appliances}
-        return names.get(one.subject, one.subject)
-    if one.code.startswith("surface"):
-        return pen.surface(one.subject)
-    if one.code == "mend":
-        faults = {f.id: _fault(f.what, f.where) for f in pen.findings.punch_list}
-        return faults.get(one.subject, one.subject)
+    elif one.code == "mend":
+        names = {f.id: _fault(f.what, f.where) for f in pen.findings.punch_list}
+    if one.subject in names:
+        return names[one.subject]
+    if one.code == "sharpen-terminals":
+        return ", ".join(pen.terminal(t.strip()) for t in one.subject.split(","))
     if one.code == "streams-missing":
         known = {k.value for k in AirKind}
         kinds = [k.strip() for k in one.subject.split(",")]
@@ -62,7 +60,8 @@ def _subject(pen: Pen, one: Advice) -> str:
     for key in (f"pair.{one.subject}", f"side.{one.subject}"):
         if key in pen.words:
             return pen.say(key)
-    return pen.terminal(one.subject)
+    of_surface = one.code.startswith("surface")
+    return pen.surface(one.subject) if of_surface else pen.terminal(one.subject)
 
 
 def _fault(what: str, where: str) -> str:
@@ -101,9 +100,20 @@ def advice_text(pen: Pen, one: Advice) -> str:
     elif one.code in {"equalise", "balance-not-shown"}:
         values |= _gap_values(pen, one)
     else:
-        values["value"] = m.text(value, Dimension.FLOW)
-        values["goal"] = m.text(goal, Dimension.FLOW)
+        values["value"] = m.text(value, Dimension.FLOW, digits=1)
+        values["goal"] = m.text(goal, Dimension.FLOW, digits=1)
+        if one.code == "retarget":
+            values["value"] = _reachable(pen, one) or values["value"]
     return pen.say(f"advice.{one.code}", **values).strip()
+
+
+def _reachable(pen: Pen, one: Advice) -> str:
+    for _, found in pen.systems():
+        for new in found.retargets:
+            is_meant = new.limited_by is new.side and new.reachable_m3_s == one.value_si
+            if is_meant and new.setting == one.setting:
+                return reachable_text(pen, found, new)
+    return ""
 
 
 def _gap_values(pen: Pen, one: Advice) -> dict[str, str]:

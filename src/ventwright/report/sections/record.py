@@ -73,9 +73,9 @@ def _weather(pen: Pen, c: Conditions) -> Iterator[tuple[str, str]]:
         ("outdoor", c.outdoor_temperature_c, c.outdoor_rel_humidity_frac),
         ("indoor", c.indoor_temperature_c, c.indoor_rel_humidity_frac),
     ):
-        parts = [m.text(t, Dimension.TEMPERATURE), m.text(rh, Dimension.FRACTION)]
+        parts = [m.plain(t, Dimension.TEMPERATURE), m.plain(rh, Dimension.FRACTION)]
         yield key, ", ".join(p for p in parts if p)
-    yield "wind", m.text(c.wind_speed_m_s, Dimension.VELOCITY)
+    yield "wind", m.wind(c.wind_speed_m_s)
 
 
 def walk_through_section(pen: Pen) -> Section:
@@ -104,7 +104,9 @@ def walk_through_section(pen: Pen) -> Section:
             rows,
             id="walk-through",
             title=pen.say("walk-through.table"),
-            columns=pen.columns("item", "outcome", "place", "note", "photo"),
+            columns=pen.columns(
+                "item", "outcome", "place", "note", "photo", optional=("place", "note", "photo")
+            ),
         ),
     )
 
@@ -132,7 +134,9 @@ def punch_list_section(pen: Pen) -> Section:
             rows,
             id="punch-list",
             title=pen.say("punch-list.table"),
-            columns=pen.columns("id", "what", "where", "photo", "who", "state"),
+            columns=pen.columns(
+                "id", "what", "where", "photo", "who", "state", optional=("photo",)
+            ),
         ),
     )
 
@@ -156,13 +160,15 @@ def settings_section(pen: Pen) -> Section:
                 rows,
                 id="settings-final",
                 title=pen.say("settings.final"),
-                columns=pen.columns("what", "kind", "setting", "left", "state", "note"),
+                columns=pen.columns(
+                    "what", "kind", "setting", "left", "state", "note", optional=("setting", "note")
+                ),
             ),
             *table_if(
                 changes,
                 id="settings-changes",
                 title=pen.say("settings.changes"),
-                columns=pen.columns("what", "kind", "left", "note"),
+                columns=pen.columns("what", "kind", "left", "note", optional=("note",)),
             ),
         ),
     )
@@ -184,7 +190,7 @@ def _position(pen: Pen, one: FinalSetting | Adjustment) -> list[str]:
         (getattr(one, "stop_flow_m3_s", None), Dimension.FLOW, "stop", "flow"),
     ]
     return [
-        pen.say(f"settings.{key}", **{place: m.text(value, dimension)})
+        pen.say(f"settings.{key}", **{place: m.plain(value, dimension)})
         for value, dimension, key, place in parts
         if value is not None
     ]
@@ -269,10 +275,10 @@ def _accuracy(pen: Pen, i: Instrument) -> str:
         fixed = getattr(channel, f"accuracy_fixed_{suffix}", None)
         limits = []
         if share is not None:
-            value = pen.measures.text(share, Dimension.FRACTION)
+            value = pen.measures.plain(share, Dimension.FRACTION)
             limits.append(pen.say("instruments.of-reading", value=value))
         if fixed is not None:
-            value = pen.measures.text(fixed, dimension)
+            value = pen.measures.plain(fixed, dimension)
             limits.append(pen.say("instruments.fixed", value=value))
         stated = ", ".join(limits) or pen.say("instruments.typical")
         parts.append(f"{pen.say(f'instruments.{name}')} {stated}")
@@ -308,37 +314,25 @@ def readings_section(pen: Pen) -> Section:
             id="readings",
             title=pen.say("readings.table"),
             columns=pen.columns(
-                "id",
-                "station",
-                "setting",
-                "phase",
-                "method",
-                "instrument",
-                "typed",
-                "result",
-                "used",
-                numbers=("result",),
+                "id", "station", "state_of", "how", "typed", "result", numbers=("result",)
             ),
         ),
     )
 
 
 def _reading(pen: Pen, f: ReadingFinding, typed: Reading | None) -> tuple[Cell, ...]:
-    used = Cell(text=pen.say("readings.uses"))
+    how = [pen.say(f"method.{f.method.value}"), f.instrument_id or ""]
+    result = Cell(text=_result(pen, f))
     if not f.is_used:
-        why = pen.say(f"unused.{f.unused_code}")
-        used = Cell(text=pen.say("readings.unused", why=why), mark=Mark.NOT_SHOWN)
-    as_typed = "" if typed is None else _as_typed(typed)
+        why = pen.say("readings.unused", why=pen.say(f"unused.{f.unused_code}"))
+        result = Cell(text="; ".join(t for t in (result.text, why) if t), mark=Mark.NOT_SHOWN)
     return cells(
         f.reading_id,
         pen.station(f.station),
-        f.setting,
-        pen.phase(f.phase),
-        pen.say(f"method.{f.method.value}"),
-        f.instrument_id or "",
-        as_typed,
-        _result(pen, f),
-        used,
+        f"{f.setting}, {pen.phase(f.phase)}",
+        ", ".join(t for t in how if t),
+        "" if typed is None else _as_typed(typed),
+        result,
     )
 
 

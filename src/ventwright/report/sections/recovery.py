@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from ventwright.air import AirEstimate
@@ -11,6 +12,8 @@ from ventwright.report.model import Cell, Line, Mark, Picture, Section, Table
 from ventwright.report.pen import Pen, cells, lines_of, mark_of, table_if
 from ventwright.report.pictures.psychrometric import StreamPoint, psychrometric_chart
 
+_MINUS = re.compile(r"(?<![\w.)-])-(?=\d)")
+"""A hyphen that stands for a minus; those in dates and ids follow a letter or digit."""
 _CLOSURES = ("energy", "sensible", "moisture", "mass")
 
 
@@ -75,6 +78,7 @@ def sentence(text: str) -> str:
     """
     if not text:
         return ""
+    text = _MINUS.sub("−", text)
     end = "" if text[-1] in ".!?…" else "."
     return text[0].upper() + text[1:] + end
 
@@ -109,7 +113,8 @@ def _lines(pen: Pen, found: SystemFindings, one: RecoveryFinding) -> Iterator[Li
     place = f"{head}{one.setting}, {pen.phase(one.phase)}: "
     yield from lines_of(place + t for t in texts)
     closures = [getattr(result, f"{c}_closure") for c in _CLOSURES]
-    flags = [*result.flags, *(f for c in closures for f in c.flags)]
+    told = [f for c in closures for f in c.flags if f.severity is not Severity.NOTE]
+    flags = [*result.flags, *told]
     for problem in dict.fromkeys(f for f in flags if f.severity is not Severity.REFUSAL):
         line = problem_line(problem, reading_ids=one.reading_ids)
         yield Line(text=place + line.text, mark=line.mark, reading_ids=line.reading_ids)
@@ -165,8 +170,7 @@ def _ratios(pen: Pen, found: SystemFindings, one: RecoveryFinding) -> tuple[Tabl
                 r.definition,
                 pen.measures.value(r.estimate, Dimension.FRACTION),
                 pen.measures.interval(r.interval, Dimension.FRACTION),
-                r.standard,
-                pen.say(f"trust.{r.trust.value}"),
+                f"{r.standard}; {pen.say(f'trust.{r.trust.value}')}",
                 "; ".join(f.message for f in r.flags),
             )
         )
@@ -178,10 +182,10 @@ def _ratios(pen: Pen, found: SystemFindings, one: RecoveryFinding) -> tuple[Tabl
             "figure",
             "value",
             "interval",
-            "named_after",
-            "trust",
+            "named_and_known",
             "note",
             numbers=("value", "interval"),
+            optional=("note",),
         ),
         note=pen.say("recovery.ratios-note"),
     )
@@ -264,6 +268,7 @@ def _chart(pen: Pen, found: SystemFindings, one: RecoveryFinding) -> Picture:
         svg=psychrometric_chart(points, pressure_pa=pressure, measures=m, words=pen.words),
         alt=pen.say("recovery.chart-alt", rows=words),
         caption=f"{title}. {note}",
+        follows=f"streams-{_suffix(found, one)}",
     )
 
 

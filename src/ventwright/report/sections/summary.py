@@ -8,6 +8,7 @@ from ventwright.findings import (
     BalanceFinding,
     DesignFinding,
     RecoveryFinding,
+    RetargetFinding,
     SystemFindings,
     TerminalFinding,
     rests_on_memory,
@@ -196,7 +197,7 @@ def _rooms_line(pen: Pen, setting: str, judged: list[TerminalFinding]) -> Line:
         group = groups.get(verdict, [])
         if group:
             names = ", ".join(t.terminal_id for t in group)
-            parts.append(pen.say(f"summary.{key}", count=str(len(group)), names=names))
+            parts.append(pen.words.count(f"summary.{key}", len(group), names=names))
     text = pen.say(
         "summary.rooms-some", met=str(met), count=count, setting=setting, rest="; ".join(parts)
     )
@@ -226,9 +227,31 @@ def _totals(pen: Pen, found: SystemFindings) -> Iterator[Line]:
                 "summary.retarget",
                 setting=new.setting,
                 design=pen.measures.text(new.design_total_m3_s, Dimension.FLOW),
-                reach=pen.measures.text(new.reachable_m3_s, Dimension.FLOW),
+                reach=reachable_text(pen, found, new),
             )
             yield Line(text=text, mark=Mark.NOTE)
+
+
+def reachable_text(pen: Pen, found: SystemFindings, new: RetargetFinding) -> str:
+    """The total that both sides can reach, rounded as the measured total it comes from.
+
+    Parameters
+    ----------
+    pen
+        What is written about.
+    found
+        Its system.
+    new
+        The re-targeting of one side.
+    """
+    side = new.limited_by or new.side
+    measured = [
+        d.measured_m3_s
+        for d in found.designs
+        if d.setting == new.setting and d.side is side and d.measured_m3_s is not None
+    ]
+    u = u_expanded(measured[-1]) if measured else None
+    return pen.measures.text(new.reachable_m3_s, Dimension.FLOW, u_si=u or None)
 
 
 def _recoveries(pen: Pen, found: SystemFindings) -> Iterator[Line]:
@@ -277,12 +300,11 @@ def _surfaces(pen: Pen) -> Iterator[Line]:
     checks = [(s, s.check) for s in pen.findings.surfaces]
     dry = [s for s, c in checks if c is not None and c.decision.verdict is Verdict.MET]
     if checks and len(dry) == len(checks):
-        text = pen.say("summary.surfaces-dry", count=str(len(dry)))
-        yield Line(text=text, mark=Mark.MET)
+        yield Line(text=pen.words.count("summary.surfaces-dry", len(dry)), mark=Mark.MET)
+    unknown: dict[str, list[str]] = {}
     for s, check in checks:
         if check is None:
-            text = pen.say("summary.surface-unknown", name=s.name, reason=pen.reason(s.reason_code))
-            yield Line(text=text, mark=Mark.NOT_SHOWN)
+            unknown.setdefault(s.reason_code, []).append(s.name)
         elif check.decision.verdict is Verdict.NOT_MET:
             margin = m.text(
                 -check.margin_k.value,
@@ -296,6 +318,9 @@ def _surfaces(pen: Pen) -> Iterator[Line]:
             yield Line(
                 text=pen.say("summary.surface-open", name=s.name, odds=odds), mark=Mark.NOT_SHOWN
             )
+    for code, names in unknown.items():
+        text = pen.say("summary.surface-unknown", names=", ".join(names), reason=pen.reason(code))
+        yield Line(text=text, mark=Mark.NOT_SHOWN)
     mouldy = [s.name for s, c in checks if c and c.mould_decision.verdict is not Verdict.MET]
     if mouldy:
         text = pen.say("summary.mould", names=", ".join(mouldy))
@@ -306,12 +331,12 @@ def _reservations(pen: Pen) -> Iterator[Line]:
     severities = [p.severity for p in problems_of(pen)]
     refusals = sum(s in (Severity.REFUSAL, Severity.MISTAKE) for s in severities)
     warnings = sum(s is Severity.WARNING for s in severities)
-    if refusals or warnings:
-        text = pen.say("summary.doubts", refusals=str(refusals), warnings=str(warnings))
-        yield Line(text=text, mark=Mark.CAUTION)
+    if refusals:
+        yield Line(text=pen.words.count("summary.refusals", refusals), mark=Mark.CAUTION)
+    if warnings:
+        yield Line(text=pen.words.count("summary.doubts", warnings), mark=Mark.CAUTION)
     if rests_on_memory(pen.findings):
         yield Line(text=pen.say("summary.memory"), mark=Mark.CAUTION)
     still_open = sum(not f.is_mended for f in pen.findings.punch_list)
     if still_open:
-        text = pen.say("summary.punch-open", count=str(still_open))
-        yield Line(text=text, mark=Mark.NOTE)
+        yield Line(text=pen.words.count("summary.punch-open", still_open), mark=Mark.NOTE)

@@ -10,6 +10,7 @@ from ventwright.report.model import Cell, Line, Mark, Picture, Section
 from ventwright.report.pen import Pen, cells, mark_of, table_if
 from ventwright.report.pictures.ladder import LadderRow, dew_point_ladder
 from ventwright.report.sections.recovery import problem_line
+from ventwright.uncertainty import Verdict
 
 
 def surfaces_section(pen: Pen) -> Section:
@@ -30,8 +31,7 @@ def surfaces_section(pen: Pen) -> Section:
         title=pen.say("surfaces.table"),
         columns=pen.columns(
             "surface",
-            "origin",
-            "air",
+            "grounds",
             *numbers,
             "dry",
             "mould",
@@ -56,12 +56,12 @@ def _row(pen: Pen, s: SurfaceFinding) -> tuple[Cell, ...]:
     m, check = pen.measures, s.check
     origin = pen.say(f"origin.{s.origin_code}") if s.origin_code else ""
     if check is None:
-        reason = Cell(text=pen.reason(s.reason_code), mark=Mark.NOT_SHOWN)
-        return cells(s.name, origin, "", "", "", "", "", "", reason, "")
+        grounds = "; ".join(t for t in (origin, pen.reason(s.reason_code)) if t)
+        verdict = Cell(text=pen.verdict(Verdict.NOT_SHOWN), mark=Mark.NOT_SHOWN)
+        return cells(s.name, grounds, "", "", "", "", "", verdict, "")
     return cells(
         s.name,
-        origin,
-        air_name(pen, check),
+        f"{origin}; {air_name(pen, check)}",
         m.estimate_number(check.surface_temperature_c, Dimension.TEMPERATURE),
         m.estimate_number(check.dew_point_c, Dimension.TEMPERATURE),
         m.estimate_number(check.margin_k, Dimension.TEMPERATURE_DIFF),
@@ -125,5 +125,6 @@ def _ladder(pen: Pen) -> tuple[Picture, ...]:
             svg=dew_point_ladder(rows, measures=m, words=pen.words),
             alt=pen.say("surfaces.ladder-alt", rows=spoken),
             caption=f"{pen.say('surfaces.ladder')}. {pen.say('surfaces.ladder-note')}",
+            follows="surfaces",
         ),
     )

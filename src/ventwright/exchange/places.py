@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from ventwright.quantities import Problem
+from ventwright.quantities.records import dataclass
 
 _LIST_OF_WORD = {
     "system": "systems",

@@ -12,7 +12,7 @@ import csv
 import io
 import types
 from collections.abc import Iterator
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import fields, is_dataclass
 from datetime import datetime
 from functools import cache
 from pathlib import Path
@@ -21,6 +21,7 @@ from typing import Any, Union, get_args, get_origin
 from ventwright.exchange.text import refusal
 from ventwright.house import LOOK_OF_METHOD, Method, Reading, hints_of, key_of, near_words
 from ventwright.quantities import NumberStyle, Problem, Severity
+from ventwright.quantities.records import dataclass
 
 DELIMITERS = {",": "commas", ";": "semicolons", "\t": "tabs"}
 _STATION_KEYS = {"station": str, "method": Method, "system": str, "filter_side": str}

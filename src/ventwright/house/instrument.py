@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
@@ -15,6 +14,7 @@ from ventwright.quantities import (
     TemperatureDiffK,
     VelocityMS,
 )
+from ventwright.quantities.records import dataclass
 
 
 class InstrumentKind(StrEnum):

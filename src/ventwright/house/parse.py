@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import types
 from collections.abc import Iterable, Mapping
-from dataclasses import MISSING, Field, dataclass, field, fields, is_dataclass
+from dataclasses import MISSING, Field, fields, is_dataclass
 from datetime import date, datetime
 from enum import StrEnum
 from typing import Annotated, Any, TypeVar, Union, get_args, get_origin
@@ -28,13 +28,15 @@ from ventwright.quantities import (
 T = TypeVar("T")
 
 
-@dataclass(slots=True)
 class Reader:
     """What a parse carries along: the number style, the problems found, the texts typed."""
 
-    number_style: NumberStyle | None = None
-    problems: list[Problem] = field(default_factory=list)
-    typed: list[tuple[str, str]] = field(default_factory=list)
+    __slots__ = ("number_style", "problems", "typed")
+
+    def __init__(self, *, number_style: NumberStyle | None = None) -> None:
+        self.number_style = number_style
+        self.problems: list[Problem] = []
+        self.typed: list[tuple[str, str]] = []
 
     def mistake(self, *, code: str, where: str, message: str, remedy: str) -> None:
         """Note something that can't be read."""
@@ -92,6 +94,14 @@ def read_record(
     record or None
         None where a required field is missing or unreadable; optional fields that can't be read
         fall back to their default, with the problem noted.
+
+    >>> from ventwright.house.visit import Fault
+    >>> reader = Reader()
+    >>> read_record(Fault, {"id": "f1", "what": "crushed duct"}, where="", reader=reader).what
+    'crushed duct'
+    >>> read_record(Fault, {"id": "f1"}, where="faults[0]", reader=reader)
+    >>> reader.problems[0].where
+    'faults[0].what'
     """
     if not isinstance(mapping, Mapping):
         reader.mistake(
@@ -183,6 +193,13 @@ def read_value(hint: Any, value: object, *, where: str, reader: Reader) -> objec
         Key path for messages.
     reader
         Collects problems and typed texts.
+
+    >>> from ventwright.quantities import FlowM3S
+    >>> reader = Reader()
+    >>> read_value(FlowM3S, "36 m³/h", where="flow", reader=reader)
+    0.01
+    >>> reader.typed
+    [('flow', '36 m³/h')]
     """
     origin = get_origin(hint)
     if origin in (Union, types.UnionType):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 
 from ventwright.house.ventilation_unit import FanSetting, VentilationUnit
@@ -21,6 +20,7 @@ from ventwright.quantities import (
     Turns,
     VolumeM3,
 )
+from ventwright.quantities.records import dataclass
 
 
 class RoomKind(StrEnum):

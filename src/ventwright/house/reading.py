@@ -7,7 +7,6 @@ each method has its own `Look`.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
@@ -28,6 +27,7 @@ from ventwright.quantities import (
     Turns,
     VelocityMS,
 )
+from ventwright.quantities.records import dataclass
 
 
 class StationKind(StrEnum):

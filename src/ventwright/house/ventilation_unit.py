@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 
 from ventwright.quantities import (
@@ -16,6 +15,7 @@ from ventwright.quantities import (
     TemperatureC,
     TimeS,
 )
+from ventwright.quantities.records import dataclass
 
 
 class Recovery(StrEnum):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
@@ -19,6 +18,7 @@ from ventwright.quantities import (
     Turns,
     VelocityMS,
 )
+from ventwright.quantities.records import dataclass
 
 
 class Purpose(StrEnum):

@@ -80,6 +80,16 @@ def test_the_two_houses_are_whole(name: str) -> None:
     assert house.rule_sets == ("own_targets",)
 
 
+def test_a_check_from_a_spreadsheet_alone() -> None:
+    path = EXAMPLES / "harbour_terrace" / "recheck.csv"
+    visit, problems = read_visit(path, house=house_of("harbour_terrace"))
+    assert problems == ()
+    assert len(visit.readings) == 11
+    first, last = visit.readings[0], visit.readings[-1]
+    assert first.look.flows_m3_s == pytest.approx((0.012, 0.0119))  # type: ignore[union-attr]
+    assert last.look.power_w == 51.2  # type: ignore[union-attr]
+
+
 def mass_indicator(readings: list[Reading]) -> float:
     """Sum of the mean velocities of thermal probes, which go with mass."""
     (one,) = readings

@@ -25,7 +25,13 @@ from tests.unit.recovery.cases import (
     probed,
     streams,
 )
-from ventwright.moisture import check_surface, surface_temperature_from_factor
+from ventwright.moisture import (
+    CooledSurface,
+    check_surface,
+    glazing_temperature,
+    lowest_safe_set_point,
+    surface_temperature_from_factor,
+)
 from ventwright.recovery import assess_recovery
 from ventwright.uncertainty import exact, measured
 
@@ -41,6 +47,7 @@ CASES = {
 }
 HALF_K, HALF_FRAC, U_FLOW = 0.3, 0.02, 0.03
 P_W, FAN_SHARE_U = 70.0, 0.15 / math.sqrt(3.0)
+LEAK, U_LEAK = 0.05, 0.02
 
 
 @pytest.fixture(autouse=True)
@@ -77,7 +84,9 @@ def theirs(case) -> dict:
     c_min = min(c.s, c.e, key=lambda x: x.n)
     m_min = min(m.s, m.e, key=lambda x: x.n)
     span_t, span_w, span_h = (x[ETA] - x[ODA] for x in (t, w, h))
-    net = c.s * (t[SUP] - t[ODA]) - share * power
+    leak = uncertainties.ufloat(LEAK, U_LEAK)
+    through = (t[SUP] - share * power / c.s - leak * t[ETA]) / (1 - leak)
+    net = c.s * (t[SUP] - t[ODA] - leak * span_t) - share * power
     return {
         "supply_temperature_ratio": (t[SUP] - t[ODA]) / span_t,
         "extract_humidity_ratio": (w[ETA] - w[EHA]) / span_w,
@@ -86,7 +95,7 @@ def theirs(case) -> dict:
         "latent_supply": m.s * (w[SUP] - w[ODA]) / (m_min * span_w),
         "latent_extract": m.e * (w[ETA] - w[EHA]) / (m_min * span_w),
         "total_supply": m.s * (h[SUP] - h[ODA]) / (m_min * span_h),
-        "net_sensible": net / (c_min * span_t),
+        "net_sensible": c.s * (through - t[ODA]) / (c_min * span_t),
         "sensible_recovery_efficiency": net / (c.e * span_t + (1 - share) * power),
         "dry_heat_recovery": (t[ETA] - t[EHA] + power / c.e) / span_t,
         "moisture_closure": (m.s * (w[SUP] - w[ODA]) - m.e * (w[ETA] - w[EHA])) / (m_min * span_w),
@@ -108,6 +117,7 @@ def test_values_and_budgets(name: str) -> None:
         streams(states, *flows),
         is_energy_exchanger=True,
         fan_power_w=measured(P_W, u_std=0.02 * P_W, id="power", label="power"),
+        exhaust_transfer_frac=measured(LEAK, u_std=U_LEAK, id="leak", label="cross leakage"),
     )
     checked = 0
     for figure, other in theirs(case).items():
@@ -144,3 +154,31 @@ def test_margin_to_the_dew_point_of_a_surface_in_the_same_room() -> None:
     humidity = rh * saturated(t) / saturated(surface)
     assert found.surface_rel_humidity_frac.value == pytest.approx(humidity.n, rel=0.002)
     assert found.surface_rel_humidity_frac.u_std == pytest.approx(humidity.s, rel=0.01)
+
+
+def test_set_point_and_pane_carry_every_input() -> None:
+    values = {"other": (30.0, 1.0), "factor": (0.85, 0.04), "dew": (21.0, 0.6), "u": (2.6, 0.3)}
+    ours = {k: measured(v, u_std=s, id=k, label=k) for k, (v, s) in values.items()}
+    other, factor, dew, u_value = (uncertainties.ufloat(*x) for x in values.values())
+    lining = CooledSurface(
+        surface_id="lining",
+        other_side_c=ours["other"],
+        temperature_factor=ours["factor"],
+        dew_point_c=ours["dew"],
+    )
+    limit = lowest_safe_set_point((lining,), margin_k=0.5)
+    assert limit is not None
+    expected = other + (dew + 0.5 - other) / factor
+    assert limit.estimate_c.value == pytest.approx(expected.n)
+    assert limit.estimate_c.u_std == pytest.approx(expected.s)
+    pane = glazing_temperature(
+        indoor_c=exact(21.0), outdoor_c=ours["other"], u_value_w_m2_k=ours["u"]
+    )
+    theirs_pane = 21.0 - 0.13 * u_value * (21.0 - other)
+    assert pane.value == pytest.approx(theirs_pane.n)
+    assert pane.u_std == pytest.approx(theirs_pane.s)
+    # A pane that loses more is colder in winter: the sign of the budget line, not only its size.
+    winter = glazing_temperature(
+        indoor_c=exact(21.0), outdoor_c=exact(0.0), u_value_w_m2_k=ours["u"]
+    )
+    assert winter.components[0].contribution < 0.0

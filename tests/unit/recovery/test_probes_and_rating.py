@@ -13,12 +13,15 @@ from tests.unit.recovery.test_assess_recovery import WINTER, trial_of
 from ventwright.quantities import AirKind
 from ventwright.recovery import (
     DEFINITIONS,
+    DefrostKind,
+    DefrostLaw,
     Procedure,
     RatedPoint,
     RatioKind,
     assess_recovery,
     compare_probes,
     compare_rated,
+    defrost_time_frac,
     fan_efficacy,
     one_probe_round,
     procedure_budgets_si,
@@ -199,3 +202,38 @@ def test_each_definition_is_a_listed_source_with_the_same_trust() -> None:
 def test_dry_states_of_the_helper_are_dry() -> None:
     air = exact_air(temperature_c=5.0, humidity_ratio_kg_kg=1e-7)
     assert streams({ODA: air})[ODA].air.enthalpy_j_kg.value == pytest.approx(5030.25, abs=0.1)
+
+
+def test_a_flow_below_the_rated_ones_is_served_down_to_half_the_highest() -> None:
+    figure = assess_recovery(trial_of(WINTER), is_energy_exchanger=True).sensible_supply
+    points = rating((0.05, 0.80), (0.06, 0.74))
+    found = compare_rated(figure, flow_m3_s=exact(0.04), points=points)
+    assert found.rated_ratio is not None
+    assert found.rated_ratio.value == pytest.approx(0.86)
+    assert [f.code for f in found.flags] == ["rated-extrapolated"]
+
+
+def test_a_tolerance_lets_a_figure_lie_that_far_below() -> None:
+    """0.75 on site against 0.80 rated."""
+    figure = assess_recovery(trial_of(WINTER), is_energy_exchanger=True).sensible_supply
+    verdicts = []
+    for tolerance_ratio in (0.0, 0.06):
+        found = compare_rated(
+            figure, flow_m3_s=exact(0.05), points=rating(*THREE), tolerance_ratio=tolerance_ratio
+        )
+        assert found.decision is not None
+        verdicts.append(found.decision.verdict)
+    assert verdicts == [Verdict.NOT_MET, Verdict.MET]
+
+
+@pytest.mark.parametrize(("outdoor_c", "expected"), [(0.0, 0.0), (-1.1, 0.0), (-60.0, 1.0)])
+def test_time_in_defrost_is_a_share(outdoor_c, expected) -> None:
+    kind = DefrostKind.EXHAUST_ONLY
+    assert defrost_time_frac(outdoor_c=outdoor_c, threshold_c=-1.1, kind=kind) == expected
+
+
+def test_the_manual_of_the_machine_comes_before_typical_numbers() -> None:
+    law = DefrostLaw(base_frac=0.05, slope_1_k=0.01)
+    kind = DefrostKind.RECIRCULATION
+    found = defrost_time_frac(outdoor_c=-15.0, threshold_c=-5.0, kind=kind, law=law)
+    assert found == pytest.approx(0.15)

@@ -70,6 +70,13 @@ RECTANGULAR_PATHS = {
 }
 UNKNOWN_PATH = Path(factor=1.0, half_width=0.10, diameters=1, words="a path that is not known")
 """No factor; the interval takes in one diameter (10 % high) and a zigzag (4 % low)."""
+UNKNOWN_RECTANGULAR_PATH = Path(
+    factor=1.0, half_width=0.17, diameters=1, words="a line whose factor is not known"
+)
+"""A line across the middle of a rectangle reads 14 to 20 % high on the product of two power laws.
+
+Source: profile_computed
+"""
 
 ONE_LINE = ((10.0, 0.02), (7.5, 0.03), (5.0, 0.05), (2.0, 0.08), (0.0, 0.12))
 SEVERAL_LINES = ((7.5, 0.01), (5.0, 0.02), (2.0, 0.04), (0.0, 0.08))
@@ -262,7 +269,7 @@ def read_sweep(case: Case, look: Sweep) -> Indicated:
     is_round = look.section.diameter_m is not None
     path = (ROUND_PATHS if is_round else RECTANGULAR_PATHS).get(look.path)
     if path is None:
-        path = UNKNOWN_PATH
+        path = UNKNOWN_PATH if is_round else UNKNOWN_RECTANGULAR_PATH
         factor_id = f"reading:{case.reading.id}:path"
         _warn_path(case, look.path)
     else:

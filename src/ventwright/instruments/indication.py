@@ -6,7 +6,8 @@ An indication carries up to four influences:
   by one method, so that it cancels in shares and not in flows;
 - ``reading:{id}:zero``, half the variance of the fixed part of the data sheet's limit, proper to
   the reading: that part takes in drift of the zero, draught and non-linearity, which change from
-  one reading to the next. The two together are exactly the data sheet's limit over √3;
+  one reading to the next. The two together are exactly the data sheet's limit over √3. For
+  temperature, humidity and power the whole limit is calibration;
 - ``reading:{id}:scatter``, what the hand and the air do between one look and the next. With few
   values their own spread says little, so it is pooled (GUM 4.2.4) with a typical spread of the
   method worth `PRIOR_DOF` degrees of freedom, and never taken smaller than the values' own;
@@ -67,7 +68,6 @@ TYPICAL_SPREAD = {
 Source: method_judgement
 """
 HUMIDITY_SPREAD = Typical(spread_frac=0.0, floor_si=0.01)
-
 
 MOST_SI = {Channel.VELOCITY: 100.0, Channel.PRESSURE: 20_000.0, Channel.FLOW: 50.0}
 """More than this is no reading in a house, but a slip of the pen or of the unit (judgement)."""

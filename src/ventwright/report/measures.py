@@ -91,29 +91,34 @@ class Measures:
         """A planned flow: as many digits as the reading beside it, else one decimal."""
         return self.number(flow_m3_s, Dimension.FLOW, u_si=u_si or None, digits=1)
 
-    def estimate(self, estimate: Estimate | None, dimension: Dimension) -> str:
+    def estimate(self, estimate_si: Estimate | None, dimension: Dimension) -> str:
         """Value ± expanded uncertainty (k = 2) and symbol."""
-        if estimate is None:
+        if estimate_si is None:
             return ""
-        u = u_expanded(estimate)
+        u = u_expanded(estimate_si)
         if u <= 0.0:
-            return self.text(estimate.value, dimension)
+            return self.text(estimate_si.value, dimension)
         return format_with_uncertainty(
-            estimate.value, u_si=u, dimension=dimension, unit_symbol=self.symbol(dimension)
+            estimate_si.value, u_si=u, dimension=dimension, unit_symbol=self.symbol(dimension)
         )
 
-    def estimate_number(self, estimate: Estimate | None, dimension: Dimension) -> str:
+    def estimate_number(self, estimate_si: Estimate | None, dimension: Dimension) -> str:
         """As `estimate`, without the symbol."""
-        return self._bare(self.estimate(estimate, dimension), dimension)
+        return self._bare(self.estimate(estimate_si, dimension), dimension)
 
-    def value(self, estimate: Estimate | None, dimension: Dimension) -> str:
+    def value(self, estimate_si: Estimate | None, dimension: Dimension) -> str:
         """Value and symbol alone, rounded by its uncertainty."""
-        if estimate is None:
+        if estimate_si is None:
             return ""
-        return self.text(estimate.value, dimension, u_si=u_expanded(estimate) or None)
+        return self.text(estimate_si.value, dimension, u_si=u_expanded(estimate_si) or None)
 
     def range(
-        self, low_si: float | None, high_si: float | None, dimension: Dimension, *, u_si: float
+        self,
+        dimension: Dimension,
+        *,
+        low_si: float | None,
+        high_si: float | None,
+        u_si: float,
     ) -> str:
         """Limits without symbol, rounded as the value that is judged against them."""
         low = self.number(low_si, dimension, u_si=u_si)

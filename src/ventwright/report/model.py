@@ -60,7 +60,7 @@ class Cell:
 class Table:
     """A table with its note; `id` is stable, for tests and for the CSV of the same name.
 
-    `total_rows` are the places of rows that add up others.
+    `total_row_index` are the places of rows that add up others.
     """
 
     id: str
@@ -68,7 +68,7 @@ class Table:
     columns: tuple[Column, ...]
     rows: tuple[tuple[Cell, ...], ...]
     note: str = ""
-    total_rows: tuple[int, ...] = ()
+    total_row_index: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -129,7 +129,7 @@ def _table(table: Table, printer: Printer) -> dict[str, Any]:
             for i, (c, share) in enumerate(zip(table.columns, shares, strict=True))
         ],
         "rows": [[_cell(c, printer) for c in row] for row in table.rows],
-        "total_rows": list(table.total_rows),
+        "total_row_index": list(table.total_row_index),
     }
 
 

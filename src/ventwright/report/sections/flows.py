@@ -84,7 +84,7 @@ def _table(
         columns=(*columns, *verdicts),
         rows=tuple(rows),
         note=pen.say("flows.note") + " " + pen.say("flows.note-total"),
-        total_rows=tuple(totals),
+        total_row_index=tuple(totals),
     )
 
 
@@ -107,7 +107,7 @@ def _row(pen: Pen, t: TerminalFinding, rule_ids: list[str]) -> tuple[Cell, ...]:
         m.flow_number(t.target_m3_s, u_si=u),
         m.estimate_number(_flow_of(t.as_found), Dimension.FLOW),
         m.estimate_number(_flow_of(t.as_left), Dimension.FLOW),
-        m.range(low, high, Dimension.FLOW, u_si=u or 0.0),
+        m.range(Dimension.FLOW, low_si=low, high_si=high, u_si=u or 0.0),
         *(pen.verdict_cell(lines[r]) if r in lines else Cell(text="") for r in rule_ids),
     )
 
@@ -134,7 +134,7 @@ def _total_row(
         "" if new is None else m.flow_number(new.reachable_m3_s, u_si=u),
         m.estimate_number(_measured(totals.get(Phase.AS_FOUND)), Dimension.FLOW),
         m.estimate_number(_measured(totals.get(Phase.AS_LEFT)), Dimension.FLOW),
-        m.range(low, high, Dimension.FLOW, u_si=u or 0.0),
+        m.range(Dimension.FLOW, low_si=low, high_si=high, u_si=u or 0.0),
         *(pen.verdict_cell(lines[r]) if r in lines else Cell(text="") for r in rule_ids),
     )
 

@@ -7,7 +7,6 @@ import math
 from ventwright.house import InstrumentKind, Traverse, TraverseRule
 from ventwright.instruments.case import Case, Indicated, Scaling, check_range
 from ventwright.instruments.classes import Channel, Figures, figures_of
-from ventwright.instruments.ducts_read import section_area_m2, with_profile
 from ventwright.instruments.indication import (
     TYPICAL_SPREAD,
     calibration_id,
@@ -17,6 +16,7 @@ from ventwright.instruments.indication import (
 )
 from ventwright.instruments.reference import velocity_scaling
 from ventwright.instruments.rules import PROFILE_EXPONENTS, rule_bias, traverse_positions
+from ventwright.instruments.sections import section_area_m2, with_profile
 from ventwright.instruments.wording import percent_text, velocity_text
 from ventwright.quantities import STANDARD_AIR_DENSITY_KG_M3
 from ventwright.uncertainty import (

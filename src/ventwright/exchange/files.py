@@ -72,8 +72,8 @@ def read_visit(
     """Read a visit file, or a CSV table of readings (see `tables`).
 
     A visit file may name a table beside it, ``readings_csv = "readings.csv"``; its readings come
-    after those of the file. A table alone makes a visit whose conditions and instruments are
-    unknown.
+    after those of the file. A table alone makes a visit that begins with its first timed reading
+    and whose conditions and instruments are unknown.
 
     Parameters
     ----------
@@ -214,7 +214,9 @@ def _read_table_alone(
         )
     places = Places(top=Place(file=file.name, line=1))
     readings, found = _readings_of(file, places, first_index=0, number_style=number_style)
-    head = {"schema": VISIT_SCHEMA, "id": file.stem, "house": house.id}
+    head: dict[str, object] = {"schema": VISIT_SCHEMA, "id": file.stem, "house": house.id}
+    if times := [reading.at for reading in readings if reading.at is not None]:
+        head["started_at"] = min(times)
     visit, problems = parse_visit(head, house=house, further_readings=readings)
     if visit is None:
         raise _nothing_left(file, "visit", places.on(problems))

@@ -29,6 +29,7 @@ def test_a_table_alone_is_a_visit_with_unknown_conditions(tmp_path: Path, house:
     assert (visit.id, visit.house, visit.conditions) == ("night", "h", Conditions())
     one = visit.readings[0]
     assert (one.phase, one.at) == (Phase.AS_LEFT, datetime(2026, 2, 11, 8, 20, tzinfo=UTC))
+    assert visit.started_at == one.at
     assert [(t.key, t.text) for t in one.typed] == [("flows[0]", "12 L/s")]
 
 

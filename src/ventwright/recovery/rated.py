@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ventwright.quantities import Problem
+from ventwright.quantities import Problem, Severity
 from ventwright.quantities.records import dataclass
 from ventwright.recovery.definitions import RatioKind
 from ventwright.recovery.ratios import RatioResult, refusal
@@ -26,6 +26,8 @@ Source: energyplus_engineering
 """
 NEAR_FLOW_FRAC = 0.05
 """A single rated point serves flows this near to its own. Judgement."""
+LIKE_WEATHER_K = 10.0
+"""Outdoor temperatures this near count as the weather of the rating. Judgement."""
 U_RATED_RATIO = 0.02
 """Standard uncertainty of a rated figure: repeat tests in laboratories differ by some per cent.
 Judgement after the abstract of an inter-laboratory comparison."""
@@ -45,12 +47,15 @@ class RatedPoint:
         The rated figure [1].
     u_rated_ratio
         Its standard uncertainty [1].
+    outdoor_c
+        Outdoor temperature of the rating test [°C], None where not stated.
     """
 
     kind: RatioKind
     flow_m3_s: float
     rated_ratio: float
     u_rated_ratio: float = U_RATED_RATIO
+    outdoor_c: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,13 +85,16 @@ def compare_rated(
     *,
     flow_m3_s: Estimate,
     points: Sequence[RatedPoint],
+    outdoor_c: float | None = None,
     tolerance_ratio: float = 0.0,
 ) -> RatedComparison:
     """Compare a measured figure with the rating interpolated at the measured flow.
 
     Only figures of one kind are compared: an apparent figure against a net one differs by the fan
     heat. Between rated flows the figure is taken as linear in the flow; beyond them along the
-    nearest line, from 0.5 to 1.3 of the highest rated flow, and flagged.
+    nearest line, from 0.5 to 1.3 of the highest rated flow, and flagged. Ratings at several outdoor
+    temperatures are not mixed: those nearest to the outdoor temperature on site serve, and are
+    flagged where they were made in much other weather.
 
     Parameters
     ----------
@@ -96,6 +104,8 @@ def compare_rated(
         Standard flow on site [m³/s], mean of both sides.
     points
         Rating of the same ventilation unit; other kinds of figure are passed over.
+    outdoor_c
+        Outdoor temperature on site [°C]; needed only for ratings at several.
     tolerance_ratio
         How far below the rating still counts as reaching it [1].
 
@@ -107,7 +117,7 @@ def compare_rated(
     Raises
     ------
     ValueError
-        A rated flow that is not above zero, or two points at one flow.
+        A rated flow that is not above zero, or two points at one flow and outdoor temperature.
 
     Source: energyplus_engineering
 
@@ -133,7 +143,7 @@ def compare_rated(
                 remedy="see its own remedy",
             )
         )
-    own = sorted((p for p in points if p.kind is measured.kind), key=lambda p: p.flow_m3_s)
+    own = _in_like_weather([p for p in points if p.kind is measured.kind], outdoor_c)
     flows = [p.flow_m3_s for p in own]
     if any(not flow > 0.0 for flow in flows) or len(set(flows)) != len(flows):
         raise ValueError(f"rated flows {flows!r} m³/s: each above 0 and no two the same")
@@ -146,12 +156,41 @@ def compare_rated(
         rated_ratio=rated,
         gap_ratio=gap,
         decision=decide(gap, low=-tolerance_ratio),
-        flags=_extrapolated(own, flow_m3_s, where),
+        flags=(*_extrapolated(own, flow_m3_s, where), *_other_weather(own, outdoor_c, where)),
     )
 
 
 def _refused(problem: Problem) -> RatedComparison:
     return RatedComparison(rated_ratio=None, gap_ratio=None, decision=None, flags=(problem,))
+
+
+def _in_like_weather(points: Sequence[RatedPoint], outdoor_c: float | None) -> list[RatedPoint]:
+    """The points of one outdoor temperature, the nearest to that on site, by rising flow."""
+    stated = {p.outdoor_c for p in points if p.outdoor_c is not None}
+    if stated:
+        # Without a temperature on site the mildest rating test is the nearest to a usual visit.
+        nearest = (
+            max(stated) if outdoor_c is None else min(stated, key=lambda t: (abs(t - outdoor_c), t))
+        )
+        points = [p for p in points if p.outdoor_c in (None, nearest)]
+    return sorted(points, key=lambda p: p.flow_m3_s)
+
+
+def _other_weather(
+    own: Sequence[RatedPoint], outdoor_c: float | None, where: str
+) -> tuple[Problem, ...]:
+    rated_c = next((p.outdoor_c for p in own if p.outdoor_c is not None), None)
+    if rated_c is None or outdoor_c is None or abs(rated_c - outdoor_c) <= LIKE_WEATHER_K:
+        return ()
+    return (
+        Problem(
+            code="rated-other-weather",
+            where=where,
+            message=f"the rating was made at {rated_c:.0f} °C outdoors and this test at "
+            f"{outdoor_c:.0f} °C; condensation, frost and moisture transfer change with it",
+            severity=Severity.NOTE,
+        ),
+    )
 
 
 def _range_problem(

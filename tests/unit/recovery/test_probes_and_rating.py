@@ -237,3 +237,25 @@ def test_the_manual_of_the_machine_comes_before_typical_numbers() -> None:
     kind = DefrostKind.RECIRCULATION
     found = defrost_time_frac(outdoor_c=-15.0, threshold_c=-5.0, kind=kind, law=law)
     assert found == pytest.approx(0.15)
+
+
+@pytest.mark.parametrize(
+    ("outdoor_c", "expected", "codes"),
+    [
+        (1.0, 0.80, []),
+        (-22.0, 0.70, []),
+        (-9.0, 0.80, []),
+        (14.0, 0.80, ["rated-other-weather"]),
+        (None, 0.80, []),
+    ],
+)
+def test_ratings_of_two_winters_are_not_mixed(outdoor_c, expected, codes) -> None:
+    figure = assess_recovery(trial_of(WINTER), is_energy_exchanger=True).sensible_supply
+    points = [
+        RatedPoint(kind=RatioKind.SENSIBLE_SUPPLY, flow_m3_s=q, rated_ratio=r, outdoor_c=test_c)
+        for q, r, test_c in ((0.04, 0.84, 0.0), (0.06, 0.76, 0.0), (0.05, 0.70, -25.0))
+    ]
+    found = compare_rated(figure, flow_m3_s=exact(0.05), points=points, outdoor_c=outdoor_c)
+    assert found.rated_ratio is not None
+    assert found.rated_ratio.value == pytest.approx(expected)
+    assert [f.code for f in found.flags] == codes

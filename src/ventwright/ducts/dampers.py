@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
+from functools import cache
 from math import exp, log, sqrt
 
 from ventwright.ducts.fittings import Loss
 from ventwright.ducts.straight import STANDARD_DUCT_AIR, DuctAir
-from ventwright.ducts.tables import monotone_curve
+from ventwright.ducts.tables import MonotoneCurve, monotone_curve
 from ventwright.ducts.terms import Law, Terms, out_of_range
 from ventwright.quantities.problems import Problem, UserError
 from ventwright.quantities.records import dataclass
 
 BUTTERFLY_ANGLES_DEG = (0.0, 10.0, 20.0, 30.0, 40.0, 50.0, 60.0)
 BUTTERFLY_LOSSES = (0.20, 0.52, 1.5, 4.5, 11.0, 29.0, 108.0)
-_BUTTERFLY = monotone_curve(BUTTERFLY_ANGLES_DEG, [log(loss) for loss in BUTTERFLY_LOSSES])
 LEAST_OPEN_RATIO = 0.02
+
+
+@cache
+def _butterfly() -> MonotoneCurve:
+    """Logarithm of the loss coefficient against the angle, drawn when first asked for."""
+    return monotone_curve(BUTTERFLY_ANGLES_DEG, [log(loss) for loss in BUTTERFLY_LOSSES])
 
 
 def butterfly_loss_coeff(*, closing_deg: float) -> float:
@@ -41,7 +47,7 @@ def butterfly_loss_coeff(*, closing_deg: float) -> float:
     if not 0.0 <= closing_deg <= 90.0:
         msg = f"closing_deg is {closing_deg:g}: 0 (open) to 90 (shut) is accepted"
         raise UserError(msg)
-    return exp(_BUTTERFLY.value_and_slope(closing_deg)[0])
+    return exp(_butterfly().value_and_slope(closing_deg)[0])
 
 
 def butterfly_angle_deg(*, loss_coeff: float) -> float:

@@ -14,7 +14,7 @@ from math import isfinite
 from ventwright.network.model import Network
 from ventwright.network.prepared import Prepared, prepare
 from ventwright.network.results import FailureCause, Solution, SolveFailure
-from ventwright.network.tangent import LinearAnswer, Tangent
+from ventwright.network.tangent import LinearAnswer, Tangent, node_pressures
 from ventwright.quantities.problems import UserError
 
 FLOW_TOLERANCE_M3_S = 1e-11
@@ -284,7 +284,7 @@ def _solution(
     iteration: int,
     residual_pa: float,
 ) -> Solution:
-    pressures = _node_pressures(prepared, answer)
+    pressures = node_pressures(prepared, answer)
     return Solution(
         prepared=prepared,
         flow_m3_s=tuple(answer.flow_m3_s),
@@ -295,19 +295,3 @@ def _solution(
         iterations=iteration,
         residual_pa=residual_pa,
     )
-
-
-def _node_pressures(prepared: Prepared, answer: LinearAnswer) -> tuple[float | None, ...]:
-    """Pressures in true sign; an end in a zone has the zone's, one shut in on all sides none."""
-    layout = prepared.layout
-    pressures: list[float | None] = []
-    lost = set(prepared.order.sealed)
-    rows = zip(layout.parent, layout.sign, layout.zone, answer.pressure_pa, strict=False)
-    for i, (parent, sign, zone, pressure) in enumerate(rows):
-        if parent in lost:
-            lost.add(i)
-        if zone >= 0:
-            pressures.append(answer.zone_pa[zone])
-        else:
-            pressures.append(None if i in lost else sign * pressure)
-    return tuple(pressures)

@@ -14,7 +14,7 @@ from dataclasses import field
 from ventwright.ducts import FanLaw
 from ventwright.network.prepared import Prepared
 from ventwright.network.results import Solution
-from ventwright.network.tangent import LinearAnswer, Tangent
+from ventwright.network.tangent import LinearAnswer, Tangent, node_pressures
 from ventwright.quantities.problems import UserError
 from ventwright.quantities.records import dataclass
 
@@ -87,6 +87,25 @@ class OtherInflow:
     name: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Response:
+    """First-order changes of a solution.
+
+    Parameters
+    ----------
+    flow_m3_s
+        Of each entry of `prepared.layout.names` [m³/s].
+    node_pressure_pa
+        At each link's end away from the fan [Pa]; None where the solution has none.
+    zone_pressure_pa
+        Of each zone [Pa].
+    """
+
+    flow_m3_s: tuple[float, ...]
+    node_pressure_pa: tuple[float | None, ...]
+    zone_pressure_pa: tuple[float, ...]
+
+
 Parameter = LnLoss | FanSpeed | Rise | ZonePressure | OtherInflow
 
 
@@ -96,8 +115,8 @@ def respond(
     rise_pa: Mapping[str, float] | Sequence[float],
     zone_change_pa: Mapping[str, float] | None = None,
     inflow_change_m3_s: Mapping[str, float] | None = None,
-) -> tuple[float, ...]:
-    """Change of every flow for small extra rises, one sweep (plus one for each unknown zone).
+) -> Response:
+    """Change of flows and pressures for small extra rises, one sweep (and one each unknown zone).
 
     Parameters
     ----------
@@ -113,8 +132,8 @@ def respond(
 
     Returns
     -------
-    tuple of float
-        Change of flow for each entry of `solution.prepared.layout.names` [m³/s].
+    Response
+        First-order changes.
 
     >>> from ventwright.ducts import FlowFactorOpening, ParabolicFan
     >>> from ventwright.network import Link, LinkRole, Network, Tree, Zone
@@ -126,7 +145,8 @@ def respond(
     ...               outdoor_zone="outdoors")
     >>> network = Network(trees=(supply,), zones=(Zone(name="outdoors"), Zone(name="house")))
     >>> from ventwright.network import solve
-    >>> [round(change, 6) for change in respond(solve(network), rise_pa={"supply": 1.0})]
+    >>> response = respond(solve(network), rise_pa={"supply": 1.0})
+    >>> [round(change, 6) for change in response.flow_m3_s]
     [8.3e-05, 8.3e-05]
     """
     prepared = solution.prepared
@@ -140,7 +160,12 @@ def respond(
         zones={_zone(zones, name): value for name, value in (zone_change_pa or {}).items()},
         inflows={_zone(zones, name): value for name, value in (inflow_change_m3_s or {}).items()},
     )
-    return tuple(_forward(prepared, _tangent(solution), push).flow_m3_s)
+    answer = _forward(prepared, _tangent(solution), push)
+    return Response(
+        flow_m3_s=tuple(answer.flow_m3_s),
+        node_pressure_pa=node_pressures(prepared, answer),
+        zone_pressure_pa=tuple(answer.zone_pa),
+    )
 
 
 def sensitivities(

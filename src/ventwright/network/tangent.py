@@ -206,3 +206,19 @@ def _solved(matrix: list[list[float]], right: list[float]) -> list[float]:
             rest -= rows[k][column] * found[column]
         found[k] = rest / rows[k][k]
     return found
+
+
+def node_pressures(prepared: Prepared, answer: LinearAnswer) -> tuple[float | None, ...]:
+    """Pressures in true sign; an end in a zone has the zone's, one shut in on all sides none."""
+    layout = prepared.layout
+    pressures: list[float | None] = []
+    lost = set(prepared.order.sealed)
+    rows = zip(layout.parent, layout.sign, layout.zone, answer.pressure_pa, strict=False)
+    for i, (parent, sign, zone, pressure) in enumerate(rows):
+        if parent in lost:
+            lost.add(i)
+        if zone >= 0:
+            pressures.append(answer.zone_pa[zone])
+        else:
+            pressures.append(None if i in lost else sign * pressure)
+    return tuple(pressures)

@@ -26,6 +26,7 @@ from ventwright.network import (
     Tree,
     Zone,
     prepare,
+    respond,
     sensitivities,
     solve,
 )
@@ -182,6 +183,22 @@ def test_sensitivity_to_one_law_among_several() -> None:
         assert parts[0][k][0] + parts[1][k][0] == pytest.approx(whole[k][0], rel=1e-9)
     # Closing a's own damper lowers a and raises its sister.
     assert whole[0][0] < 0.0 < whole[1][0]
+
+
+def test_a_response_tells_pressures_as_well() -> None:
+    # Unequal sides: a shell without flow bends too sharply for differences to be a yardstick.
+    solution = solved(prepare(house()).with_speeds({"extract": 0.8}))
+    prepared, step = solution.prepared, 1e-6
+    changed = solved(prepared.with_zones(other_inflow_m3_s={"house": step}))
+    response = respond(solution, rise_pa={}, inflow_change_m3_s={"house": 1.0})
+    for name in ("supply", "extract-branch", "extract-a"):
+        before, after = solution.pressure(name), changed.pressure(name)
+        assert before is not None and after is not None
+        slope = response.node_pressure_pa[prepared.entry(name)]
+        assert slope == pytest.approx((after - before) / step, rel=1e-3)
+    house_zone = prepared.layout.zone_names.index("house")
+    rise = changed.zone_pressure("house") - solution.zone_pressure("house")
+    assert response.zone_pressure_pa[house_zone] == pytest.approx(rise / step, rel=1e-3)
 
 
 def test_prepared_networks_are_changed_by_copies() -> None:

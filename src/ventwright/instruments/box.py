@@ -175,10 +175,8 @@ def _box_parts(case: Case, look: FlowBox) -> list[tuple[float, str, str]]:
         (AREA_HALF_WIDTH_FRAC, f"{case.meter_id}:flow_box:opening:{opening}", "opening's area"),
     ]
     if case.stream_side is Side.SUPPLY:
-        place = case.station_id.removeprefix("station:")
-        parts.append(
-            (SUPPLY_HALF_WIDTH_FRAC, f"{case.station_id}:supply_jet", f"supply jet at {place}")
-        )
+        jet = f"supply jet at {case.place}"
+        parts.append((SUPPLY_HALF_WIDTH_FRAC, f"{case.station_id}:supply_jet", jet))
     return parts
 
 

@@ -33,6 +33,11 @@ class Case:
         return f"station:{system}/{place}" if system else f"station:{place}"
 
     @property
+    def place(self) -> str:
+        """The station in words for a budget: ``SUP``, ``terminal x1``."""
+        return station_text(self.reading.station).replace(":", " ")
+
+    @property
     def meter_id(self) -> str:
         """Prefix of the meter's influences, or the reading's if nobody named the meter."""
         if self.instrument is None:

@@ -126,7 +126,7 @@ def without_insertion(
             value,
             half_width=half,
             id=f"{case.station_id}:insertion",
-            label=f"flow taken away at {case.station_id.removeprefix('station:')}",
+            label=f"flow taken away at {case.place}",
         )
         words = f"half of the at most {percent_text(2.0 * half)} it takes away given back"
     if value - 1.0 > LARGE_LOSS_FRAC:

@@ -85,7 +85,7 @@ def section_area_m2(case: Case, section: Section) -> Estimate:
         area,
         half_width=area * share,
         id=f"{case.station_id}:section",
-        label=f"duct section at {case.station_id.removeprefix('station:')}",
+        label=f"duct section at {case.place}",
     )
 
 
@@ -146,7 +146,7 @@ def with_profile(
             )
     cause = Influence(
         id=f"{case.station_id}:profile",
-        label=f"velocity profile at {case.station_id.removeprefix('station:')}",
+        label=f"velocity profile at {case.place}",
         distribution=Distribution.RECTANGULAR,
     )
     u_std = u_from_half_width(half * abs(flow.value), distribution=Distribution.RECTANGULAR)

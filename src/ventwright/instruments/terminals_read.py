@@ -86,7 +86,7 @@ def read_vane(case: Case, look: Vane) -> Indicated:
             1.0,
             half_width=SWIRL_HALF_WIDTH,
             id=f"{case.station_id}:swirl",
-            label=f"swirl at {case.station_id.removeprefix('station:')}",
+            label=f"swirl at {case.place}",
         )
         flow = product(flow, swirl)
         case.flags.note(
@@ -228,7 +228,7 @@ def read_terminal_pressure(case: Case, look: TerminalPressure) -> Indicated:
         value,
         half_width=half * value,
         id=f"{case.station_id}:flow_factor",
-        label=f"flow factor at {case.station_id.removeprefix('station:')}",
+        label=f"flow factor at {case.place}",
     )
     flow = product(factor, propagate(math.sqrt, [drop], partials=[0.5 / math.sqrt(drop.value)]))
     return Indicated(
@@ -301,7 +301,7 @@ def read_hood(case: Case, look: Hood) -> Indicated:
         1.0,
         half_width=half,
         id=f"{case.station_id}:hood",
-        label=f"uneven flow into the hood at {case.station_id.removeprefix('station:')}",
+        label=f"uneven flow into the hood at {case.place}",
     )
     flow = product(flow, place)
     words = "with its own fan, no flow taken away"

@@ -138,7 +138,7 @@ def _rough_plane(case: Case, lines: Lines) -> Estimate:
         1.0,
         half_width=ROUGH_PLANE_HALF_WIDTH,
         id=f"{case.station_id}:plane",
-        label=f"uneven plane at {case.station_id.removeprefix('station:')}",
+        label=f"uneven plane at {case.place}",
     )
 
 

@@ -35,7 +35,7 @@ def test_assess_prints_findings_and_ends_well(name):
 
 
 def test_the_hard_visit_ends_well_with_its_refusals_listed():
-    house = EXAMPLES / "hard_visit" / "house.toml"
+    house, _ = files("harbour_terrace")
     done = run("assess", house, EXAMPLES / "hard_visit" / "visit.toml", "--json")
     assert done.returncode == 0, done.stderr
     found = json.loads(done.stdout)["findings"]

@@ -22,11 +22,13 @@ from ventwright.quantities import AirKind, Side
 from ventwright.requirements import (
     BalanceBasis,
     BalancePair,
+    BalanceRule,
+    RuleSet,
     imbalance_share,
     judge_balance,
     judge_flow,
 )
-from ventwright.uncertainty import difference, normal_cdf, ratio, total
+from ventwright.uncertainty import Estimate, difference, normal_cdf, ratio, total
 
 EFFECT_CONFIDENCE_FRAC = 0.95
 _PAIRS = {
@@ -71,13 +73,15 @@ def _balance(scope: Scope, pair: BalancePair, setting: str, phase: Phase) -> Bal
             effect = HouseEffect.PULLED
         elif prob <= 1.0 - EFFECT_CONFIDENCE_FRAC:
             effect = HouseEffect.PUSHED
-        lines = tuple(
-            judged_line(
-                r.id,
-                judge_balance(rule, supply_m3_s=supply, extract_m3_s=extract, rule_set_id=r.id),
+        sides = {*first.filter_sides, *second.filter_sides}
+        if len(sides) > 1:
+            # One stream read before a filter and the other after one: leakage at the filters lies
+            # between them, so the pair is not the one a rule speaks of.
+            lines = tuple(
+                JudgedLine(rule_set_id=r.id, reason_code="filter-sides-differ") for r, _ in rules
             )
-            for r, rule in rules
-        )
+        else:
+            lines = _judged(rules, supply, extract)
     return BalanceFinding(
         pair=pair,
         setting=setting,
@@ -90,6 +94,17 @@ def _balance(scope: Scope, pair: BalancePair, setting: str, phase: Phase) -> Bal
         prob_pulled_frac=prob,
         lines=lines,
         missing=missing,
+    )
+
+
+def _judged(
+    rules: Sequence[tuple[RuleSet, BalanceRule]], supply: Estimate, extract: Estimate
+) -> tuple[JudgedLine, ...]:
+    return tuple(
+        judged_line(
+            r.id, judge_balance(rule, supply_m3_s=supply, extract_m3_s=extract, rule_set_id=r.id)
+        )
+        for r, rule in rules
     )
 
 

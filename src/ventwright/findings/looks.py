@@ -245,6 +245,9 @@ def flow_at(
         setting=setting,
         phase=phase,
         reading_ids=tuple(r.reading_id for r in found),
+        filter_sides=tuple(
+            sorted({r.station.filter_side for r in found if r.station.filter_side is not None})
+        ),
     )
 
 

@@ -10,7 +10,15 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from ventwright.air import AirEstimate
-from ventwright.house import Fault, FinalSetting, Method, Phase, Station, WalkThroughEntry
+from ventwright.house import (
+    Fault,
+    FilterSide,
+    FinalSetting,
+    Method,
+    Phase,
+    Station,
+    WalkThroughEntry,
+)
 from ventwright.instruments import FlowFigure
 from ventwright.moisture import SurfaceCheck
 from ventwright.quantities import AirKind, Problem, Side
@@ -44,12 +52,16 @@ class ReadingFinding:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FlowFinding:
-    """The flow at one station in one setting and phase, all its readings taken together."""
+    """The flow at one station in one setting and phase, all its readings taken together.
+
+    `filter_sides` are those its readings name; a pair that mixes both sides makes no verdict.
+    """
 
     figure: FlowFigure
     setting: str
     phase: Phase
     reading_ids: tuple[str, ...]
+    filter_sides: tuple[FilterSide, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -88,7 +88,8 @@ def _retarget_setting(
                 held_high=new.held_high,
                 shortfall_m3_s=new.shortfall_m3_s,
             ),
-            new.targets,
+            # Bands that ask for more than there is can't be kept: the design stands as the target.
+            () if new.shortfall_m3_s > 0.0 else new.targets,
         )
 
 

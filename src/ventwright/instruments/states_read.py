@@ -173,7 +173,9 @@ def _estimate(
     if not math.isfinite(value_si):
         flags.refuse("reading-not-finite", f"{channel.value} is {value_si!r}", "type a number")
     figures = figures_of(instrument, channel, usual=usual)
-    check_range(flags, value_si, figures=figures, channel=channel)
+    # A gauge's range holds to both sides of zero.
+    magnitude = abs(value_si) if channel is Channel.PRESSURE else value_si
+    check_range(flags, magnitude, figures=figures, channel=channel)
     return indication(
         (value_si,),
         reading=reading,

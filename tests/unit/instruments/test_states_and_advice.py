@@ -146,6 +146,18 @@ def test_plain_quantities() -> None:
     assert idle.estimate is None and codes(idle) == ["reading-not-positive"]
 
 
+def test_a_gauge_reads_to_both_sides_of_zero() -> None:
+    gauge = meter(
+        InstrumentKind.MANOMETER,
+        pressure=PressureChannel(accuracy_fixed_pa=0.2, range_min_pa=0.0, range_max_pa=50.0),
+    )
+    one = reading("pressure_difference", station="house", pressure_diff="-3 Pa")
+    found = interpret_scalar(one, instrument=gauge)
+    assert found.estimate is not None and found.estimate.value == pytest.approx(-3.0)
+    far = reading("pressure_difference", station="house", pressure_diff="-80 Pa")
+    assert codes(interpret_scalar(far, instrument=gauge)) == ["outside-range"]
+
+
 def test_methods_are_not_mixed_up() -> None:
     vane = reading("vane", velocities=["2 m/s"], area="12 in²")
     with pytest.raises(ValueError, match="no plain quantity"):

@@ -147,6 +147,23 @@ class FanCurve(FanLaw):
                 )
         return tuple(found)
 
+    def reservations(self, flow_m3_s: float) -> tuple[Problem, ...]:
+        """Say where the flow lies beyond the points, or against the fan."""
+        first, last = (self.speed_frac * self.points[end].flow_m3_s for end in (0, -1))
+        if first <= flow_m3_s <= last:
+            return ()
+        where = "against the fan" if flow_m3_s < 0.0 else "outside the points of its curve"
+        return (
+            Problem(
+                code="fan-outside-its-curve",
+                where="points",
+                message=f"the fan runs at {flow_m3_s:.4g} m³/s, {where} "
+                f"({first:.4g} to {last:.4g} m³/s at this speed)",
+                remedy="give points of the fan curve up to this flow",
+                severity=Severity.WARNING,
+            ),
+        )
+
     def curve(self) -> PointsFanCurve:
         """Curve of the drop (the negative rise) at the set speed."""
         return PointsFanCurve(
@@ -220,6 +237,20 @@ class SteadyFlowFan(FanLaw):
             droop_frac=(self.droop_frac, 0.001, 0.5),
             speed_frac=(self.speed_frac, -0.0, 2.0),
         )
+
+    def reservations(self, flow_m3_s: float) -> tuple[Problem, ...]:
+        """Say where the fan no longer holds its flow, or its full curve is left."""
+        set_m3_s = self.set_flow_m3_s * self.speed_frac
+        if abs(flow_m3_s / set_m3_s - 1.0) <= self.droop_frac:
+            return ()
+        short = Problem(
+            code="fan-misses-its-flow",
+            where="set_flow_m3_s",
+            message=f"the fan is set to {set_m3_s:.4g} m³/s and runs at {flow_m3_s:.4g} m³/s",
+            remedy="look for a blocked path, or set a flow the fan can reach",
+            severity=Severity.WARNING,
+        )
+        return (short, *self.full.reservations(flow_m3_s))
 
     def curve(self) -> SteadyFlowCurve:
         """Curve of the drop (the negative rise)."""

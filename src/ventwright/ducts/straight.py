@@ -11,7 +11,7 @@ from math import exp, inf, pi
 
 from ventwright.ducts.curves import FrictionCurve
 from ventwright.ducts.terms import Law, Terms, out_of_range
-from ventwright.quantities.problems import Problem, UserError
+from ventwright.quantities.problems import Problem, Severity, UserError
 from ventwright.quantities.records import dataclass
 
 GALVANISED_ROUGHNESS_M = 9e-5
@@ -290,6 +290,21 @@ class FlexDuct(Law):
             diameter_m=(self.diameter_m, 0.1, 0.4),
             compression_frac=(self.compression_frac, 0.0, 0.45),
             roughness_m=(self.roughness_m, 0.0, MOST_ROUGH_RATIO * max(self.diameter_m, 0.0)),
+        )
+
+    def reservations(self, flow_m3_s: float) -> tuple[Problem, ...]:
+        """Say that the compression factor was measured at 6 to 10 inch only."""
+        del flow_m3_s
+        if self.compression_frac == 0.0 or 0.15 <= self.diameter_m <= 0.26:
+            return ()
+        return (
+            Problem(
+                code="flex-outside-its-tests",
+                where="diameter_m",
+                message=f"compression of flexible duct was measured at 0.15 to 0.25 m; at "
+                f"{self.diameter_m:g} m its effect is an extrapolation",
+                severity=Severity.NOTE,
+            ),
         )
 
     def terms(self) -> Terms:

@@ -9,7 +9,7 @@ laws a convex problem with one answer.
 
 from __future__ import annotations
 
-from abc import abstractmethod
+from abc import ABC, abstractmethod
 from math import copysign, inf, isfinite
 from typing import TYPE_CHECKING, Protocol
 
@@ -66,7 +66,7 @@ class Terms:
         return drop_pa, slope
 
 
-class Law:
+class Law(ABC):
     """A frozen dataclass of `ducts` that turns a signed flow into a pressure drop."""
 
     __slots__ = ()
@@ -77,6 +77,17 @@ class Law:
 
     def problems(self) -> tuple[Problem, ...]:
         """Name every field whose value the law can't use; empty when all is well."""
+        return ()
+
+    def reservations(self, flow_m3_s: float) -> tuple[Problem, ...]:
+        """Say where a drop at this flow rests on less than the law's source carries.
+
+        Parameters
+        ----------
+        flow_m3_s
+            Flow [m³/s].
+        """
+        del flow_m3_s
         return ()
 
     def drop_and_slope(self, flow_m3_s: float) -> tuple[float, float]:

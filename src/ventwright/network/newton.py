@@ -29,7 +29,9 @@ LEAST_START_M3_S = 1e-5
 """Tangents are never drawn nearer to zero flow than this at the start: a quadratic law is all but
 flat there, and the first step would land far out."""
 OVERSHOOT_RATIO = 0.5
+"""A step is cut back if the energy rises at its end more than this share of its first fall."""
 STRICT_AFTER = 25
+"""From this step on it is cut back if the energy rises at its end at all."""
 
 Start = Solution | Mapping[str, float] | Sequence[float]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from enum import StrEnum
 
 from ventwright.network.prepared import Prepared
@@ -67,6 +68,18 @@ class Solution:
     def zone_pressure(self, name: str) -> float:
         """Pressure [Pa] of a zone by name."""
         return self.zone_pressure_pa[self.prepared.layout.zone_names.index(name)]
+
+    def reservations(self) -> tuple[Problem, ...]:
+        """Where a law was asked for more than its source carries, each with its place."""
+        found = []
+        names = self.prepared.layout.names
+        for name, parts, flow in zip(names, self.prepared.parts, self.flow_m3_s, strict=True):
+            for number, law in enumerate(parts.laws):
+                for problem in law.reservations(flow):
+                    place = f"{name}.laws[{number}].{problem.where}"
+                    message = f"{name}: {problem.message}"
+                    found.append(replace(problem, where=place, message=message))
+        return tuple(found)
 
     def terminal_flows(self) -> dict[str, float]:
         """Flow [m³/s] of each terminal by name."""

@@ -270,3 +270,45 @@ def test_a_loaded_filter_costs_flow_only_through_the_network() -> None:
         assert loaded.drop_and_slope(0.03)[0] == pytest.approx(
             loading * clean.drop_and_slope(0.03)[0]
         )
+
+
+def test_ways_to_state_an_opening_agree() -> None:
+    """A loss coefficient on an area and a flow factor say the same: k = A·√(2/(K·density))."""
+    for loss_coeff in (0.5, 3.0, 60.0):
+        area_m2 = 0.785398163 * 0.1**2
+        factor = area_m2 * (2.0 / (loss_coeff * STANDARD_DUCT_AIR.density_kg_m3)) ** 0.5
+        loss = Loss(loss_coeff=loss_coeff, diameter_m=0.1, growth_reynolds=0.0)
+        opening = FlowFactorOpening(flow_factor=factor)
+        for flow in (0.002, 0.01, 0.03):
+            drop = loss.drop_and_slope(flow)[0]
+            assert opening.drop_and_slope(flow)[0] == pytest.approx(drop, rel=1e-3)
+
+
+def test_ways_to_state_a_fan_agree() -> None:
+    """Points taken from a parabola give the parabola back within 1 % of shut-off."""
+    parabola = ParabolicFan(shut_off_pa=300.0, free_flow_m3_s=0.1)
+    points = tuple(
+        FanPoint(flow_m3_s=q, rise_pa=-parabola.drop_and_slope(q)[0])
+        for q in (0.0, 0.02, 0.04, 0.06, 0.08, 0.1)
+    )
+    for speed in (0.5, 1.0, 1.2):
+        for flow in (0.0, 0.013, 0.031, 0.055, 0.07, 0.09, 0.12):
+            by_points = FanCurve(points=points).at_speed(speed).drop_and_slope(speed * flow)[0]
+            exact = parabola.at_speed(speed).drop_and_slope(speed * flow)[0]
+            assert by_points == pytest.approx(exact, abs=3.0 * speed * speed)
+
+
+def test_ways_to_state_an_exchanger_agree() -> None:
+    """Linear plus quadratic against a power of 1.1 through the same point, half to full flow."""
+    mixed = ExchangerCore(rated_drop_pa=80.0, rated_flow_m3_s=0.05)
+    power = PowerLaw(drop_pa=80.0, flow_m3_s=0.05, exponent=1.1)
+    for flow in (0.025, 0.035, 0.05, 0.06):
+        drop = power.drop_and_slope(flow)[0]
+        assert mixed.drop_and_slope(flow)[0] == pytest.approx(drop, rel=0.02)
+
+
+def test_ways_to_state_a_valve_agree() -> None:
+    """The table made from the curtain model gives the model back between its points."""
+    for turns in (0.6, 1.5, 3.7, 8.2, 11.5):
+        direct = curtain_flow_factor(gap_m=turns * 0.00125, seat_diameter_m=0.09)
+        assert TABLE.flow_factor_at(turns) == pytest.approx(direct, rel=0.01)

@@ -10,6 +10,7 @@ import pytest
 from tests.unit.network.houses import house, tree
 from ventwright.ducts import (
     Closed,
+    FlexDuct,
     FlowFactorOpening,
     ParabolicFan,
     Polynomial,
@@ -154,6 +155,8 @@ def test_a_steady_flow_fan_holds_its_flow_until_its_pressure_ends() -> None:
     assert dirty.flow("supply") == pytest.approx(0.035, rel=0.01)
     choked = solved(prepared.with_loss_ratios({"supply": 6.0}))
     assert choked.flow("supply") < 0.03
+    assert "fan-misses-its-flow" in {problem.code for problem in choked.reservations()}
+    assert solved(prepared).reservations() == ()
 
 
 def test_a_warm_start_saves_sweeps() -> None:
@@ -169,6 +172,17 @@ def test_a_warm_start_saves_sweeps() -> None:
     # A solution of another network helps with the links both have.
     wider = prepare(replace(house(), trees=(*house().trees, tree("supply2", Side.SUPPLY))))
     assert solved(wider, start=cold).iterations <= solved(wider).iterations
+
+
+def test_laws_used_beyond_their_sources_are_named() -> None:
+    prepared = prepare(house())
+    assert solved(prepared).reservations() == ()
+    blown = solved(prepared.with_speeds({"extract": 0.0}).with_zones(pressure_pa={"loft": 80.0}))
+    codes = {problem.code: problem.where for problem in blown.reservations()}
+    assert codes == {"fan-outside-its-curve": "extract.laws[0].points"}
+    flex = FlexDuct(length_m=2.0, diameter_m=0.1, compression_frac=0.2)
+    bent = solved(prepared.with_laws({"supply-c": (flex, FlowFactorOpening(flow_factor=1e-3))}))
+    assert [problem.where for problem in bent.reservations()] == ["supply-c.laws[0].diameter_m"]
 
 
 def test_sensitivity_to_one_law_among_several() -> None:

@@ -9,17 +9,35 @@ from ventwright.actions.assess_files import (
     write_report,
     write_whole,
 )
+from ventwright.actions.compare_rules import (
+    HouseComparison,
+    compare_house,
+    comparison_json,
+)
 from ventwright.actions.demo import Demonstration, examples_folder, run_demonstration
-from ventwright.actions.rule_sets import DEFAULT_RULE_SETS, load_rule_sets, shipped_rule_sets
+from ventwright.actions.rule_sets import (
+    DEFAULT_RULE_SETS,
+    RuleLine,
+    RuleSetListing,
+    list_rule_set,
+    load_rule_sets,
+    shipped_rule_sets,
+)
 
 __all__ = [
     "DEFAULT_RULE_SETS",
     "Assessment",
     "Demonstration",
+    "HouseComparison",
+    "RuleLine",
+    "RuleSetListing",
     "assess_files",
     "assess_snapshot",
+    "compare_house",
+    "comparison_json",
     "examples_folder",
     "findings_json",
+    "list_rule_set",
     "load_rule_sets",
     "preference_of",
     "run_demonstration",

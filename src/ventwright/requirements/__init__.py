@@ -4,7 +4,7 @@ A rule set is a file: the whole-dwelling rate in a small closed set of forms, wh
 have, balance, tolerances. Nothing here knows a limit of its own.
 """
 
-from ventwright.requirements.citation import Citation, Trust, is_claimable, weakest
+from ventwright.requirements.citation import Citation, SourceTitle, Trust, is_claimable, weakest
 from ventwright.requirements.comparing import ComparisonRow, compare
 from ventwright.requirements.conditions import DistributionState, distribution_of
 from ventwright.requirements.cycling import CyclingFactor, cycling_factor
@@ -147,6 +147,7 @@ __all__ = [
     "RuleSet",
     "RunPoint",
     "ShareCredit",
+    "SourceTitle",
     "SplitBy",
     "StepKind",
     "Subject",

@@ -22,6 +22,14 @@ _WORST_FIRST = (Trust.MEMORY, Trust.OWN, Trust.SECOND_HAND, Trust.READ)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SourceTitle:
+    """What the key of a source stands for; a rule file names each source it cites."""
+
+    key: str
+    title: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Citation:
     """Where a rule stands. `note` says what is doubtful about it."""
 

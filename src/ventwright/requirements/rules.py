@@ -12,7 +12,7 @@ from enum import StrEnum
 from ventwright.house import Reader, read_record
 from ventwright.quantities import FlowM3S, Frac, Problem, Severity
 from ventwright.quantities.records import dataclass
-from ventwright.requirements.citation import Citation, Trust
+from ventwright.requirements.citation import Citation, SourceTitle, Trust
 from ventwright.requirements.rate_rules import RateRule
 from ventwright.requirements.room_rules import EquipmentLimit, RoomRule, SupplySplit
 from ventwright.requirements.rule_check import check_rate, check_rooms
@@ -101,7 +101,12 @@ class RuleSet:
     terminal: FlowRule | None = None
     total: FlowRule | None = None
     equipment: tuple[EquipmentLimit, ...] = ()
+    sources: tuple[SourceTitle, ...] = ()
     note: str = ""
+
+    def title_of(self, source: str) -> str:
+        """Title of a source cited in this rule set; its key where the file gives none."""
+        return next((one.title for one in self.sources if one.key == source), source)
 
 
 def parse_rule_set(

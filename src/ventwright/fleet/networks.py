@@ -190,14 +190,12 @@ def _failure(prepared: Prepared, given: _Given, house: int) -> SolveFailure:
     )
 
 
-def _zones(prepared: Prepared, base: tuple[float, ...], given: Mapping[str, Array]) -> list[Any]:
-    names = prepared.layout.zone_names
+def _zones(
+    prepared: Prepared, base: tuple[float, ...], given: Mapping[str, Array], *, is_sought: bool
+) -> list[Any]:
     rows: list[Any] = list(base)
     for name, values in given.items():
-        if name not in names:
-            msg = f"no zone is called '{name}'; there are: {', '.join(names)}"
-            raise UserError(msg)
-        rows[names.index(name)] = values
+        rows[prepared.layout.zone_place(name, is_sought=is_sought)] = values
     return rows
 
 
@@ -213,8 +211,12 @@ def _solve_chunk(
             speed_frac=given.speed_frac,
             house_count=count,
         ),
-        zone_pa=_zones(prepared, prepared.zone_pressure_pa, given.zone_pressure_pa),
-        inflow_m3_s=_zones(prepared, prepared.other_inflow_m3_s, given.other_inflow_m3_s),
+        zone_pa=_zones(
+            prepared, prepared.zone_pressure_pa, given.zone_pressure_pa, is_sought=False
+        ),
+        inflow_m3_s=_zones(
+            prepared, prepared.other_inflow_m3_s, given.other_inflow_m3_s, is_sought=True
+        ),
         flow=np.repeat(np.array(prepared.layout.start_m3_s)[:, np.newaxis], count, axis=1),
     )
     flows = np.empty((len(prepared.layout.names), count))

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
+from math import isfinite
 from typing import TYPE_CHECKING
 
 from ventwright.ducts import Law, added
-from ventwright.network.model import LinkRole, Network, Tree
+from ventwright.network.model import LinkRole, Network, Tree, Zone
 from ventwright.quantities.problems import Problem, Severity
 
 if TYPE_CHECKING:
@@ -24,7 +25,8 @@ def check(network: Network) -> tuple[Problem, ...]:
 
     Names are unique; every link hangs on a tree by a chain of parents; every end names a zone;
     every law's numbers can be used (areas, lengths, monotone curves); each tree has a fan or a
-    difference of pressure to drive it; no terminal is without resistance.
+    difference of pressure to drive it; no terminal is without resistance; zones have finite
+    pressures, and other fans only where the pressure is sought.
 
     Parameters
     ----------
@@ -47,6 +49,7 @@ def check(network: Network) -> tuple[Problem, ...]:
         for link in tree.links:
             found += _laws(link.name, link.laws, is_end=link.zone is not None)
     for zone in network.zones:
+        found += _zone(zone)
         for opening in zone.openings:
             found += _laws(opening.name, (opening.law,), is_end=True)
     return tuple(found)
@@ -65,6 +68,30 @@ def _names(network: Network) -> Iterator[Problem]:
                     message=f"the {kind} '{name}' is given {count} times",
                     remedy="give each tree, link and opening a name of its own",
                 )
+
+
+def _zone(zone: Zone) -> Iterator[Problem]:
+    numbers = {
+        f"{zone.name}.pressure_pa": zone.pressure_pa,
+        f"{zone.name}.other_inflow_m3_s": zone.other_inflow_m3_s,
+    }
+    for opening in zone.openings:
+        numbers[f"{opening.name}.outside_pressure_pa"] = opening.outside_pressure_pa
+    for where, value in numbers.items():
+        if not isfinite(value):
+            yield _mistake(
+                code="not-finite",
+                where=where,
+                message=f"{where} is {value}",
+                remedy="give a finite number",
+            )
+    if zone.other_inflow_m3_s != 0.0 and not zone.openings:
+        yield _mistake(
+            code="inflow-without-openings",
+            where=f"{zone.name}.other_inflow_m3_s",
+            message=f"the pressure of '{zone.name}' is given, so other fans would change nothing",
+            remedy="give the zone openings, so that its pressure is found, or leave the flow out",
+        )
 
 
 def _shape(tree: Tree, zones: set[str]) -> Iterator[Problem]:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from math import isfinite
 
 from ventwright.network.model import Link, LinkRole, Network, Tree
+from ventwright.quantities.problems import UserError
 from ventwright.quantities.records import dataclass
 from ventwright.quantities.words import Side
 
@@ -65,6 +67,27 @@ class Layout:
         """Number of pressure slots."""
         return len(self.parent) + len(self.outer)
 
+    def zone_place(self, name: str, *, is_sought: bool) -> int:
+        """Index of a zone whose pressure is sought, or of one whose pressure is known.
+
+        Raises
+        ------
+        UserError
+            No zone bears the name, or it is of the other kind.
+        """
+        if name not in self.zone_names:
+            msg = f"no zone is called '{name}'; there are: {', '.join(self.zone_names)}"
+            raise UserError(msg)
+        place = self.zone_names.index(name)
+        if (place in self.unknown_zones) is not is_sought:
+            msg = (
+                f"the pressure of '{name}' is given: a flow of other fans changes nothing there"
+                if is_sought
+                else f"the pressure of '{name}' is sought: it can't be given as well"
+            )
+            raise UserError(msg)
+        return place
+
     @property
     def terminals(self) -> tuple[str, ...]:
         """Names of the terminals, in the order of entries."""
@@ -101,6 +124,20 @@ class Order:
     sealed: tuple[int, ...]
     opening: tuple[tuple[int, int, float], ...]
     stranded: tuple[int, ...]
+
+
+def finite(name: str, value: float) -> float:
+    """Hand a number on, or refuse it.
+
+    Raises
+    ------
+    UserError
+        It is not finite.
+    """
+    if not isfinite(value):
+        msg = f"'{name}' is given {value}: a finite number is accepted"
+        raise UserError(msg)
+    return value
 
 
 def rows_of(network: Network) -> list[tuple[Tree, Link]]:

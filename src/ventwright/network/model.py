@@ -11,6 +11,7 @@ from __future__ import annotations
 from enum import StrEnum
 
 from ventwright.ducts import Law, PowerLaw
+from ventwright.quantities.problems import UserError
 from ventwright.quantities.records import dataclass
 from ventwright.quantities.words import Side
 
@@ -158,9 +159,17 @@ def pressure_law(*, name: str, flow_m3_s: float, at_pressure_pa: float, exponent
     Opening
         Towards outdoors at 0 Pa.
 
+    Raises
+    ------
+    UserError
+        The exponent lies outside 0.5 to 1.
+
     >>> opening = pressure_law(name="shell", flow_m3_s=0.1, at_pressure_pa=50.0, exponent=0.65)
     >>> round(opening.law.drop_and_slope(0.1)[0], 2)
     50.0
     """
+    if not 0.5 <= exponent <= 1.0:
+        msg = f"exponent of '{name}' is {exponent:g}: 0.5 to 1 is accepted"
+        raise UserError(msg)
     law = PowerLaw(drop_pa=at_pressure_pa, flow_m3_s=flow_m3_s, exponent=1.0 / exponent)
     return Opening(name=name, law=law)

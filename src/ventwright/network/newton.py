@@ -123,7 +123,8 @@ def _first(prepared: Prepared, start: Start | None) -> list[float]:
     """Starting flows; finite, and not so near zero that tangents are useless."""
     layout = prepared.layout
     if isinstance(start, Solution) and start.prepared.layout.names == layout.names:
-        return list(start.flow_m3_s)
+        # A link that was shut in that solution may be open now: its flow of nothing is no start.
+        return [q if q != 0.0 else LEAST_START_M3_S for q in start.flow_m3_s]
     flow = list(layout.start_m3_s)
     if isinstance(start, Solution):
         known = zip(start.prepared.layout.names, start.flow_m3_s, strict=True)

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from ventwright.ducts import FanLaw, Law, Terms, added, require_usable
 from ventwright.network.checks import check
-from ventwright.network.layout import Layout, Order, layout_of, order_of, rows_of
+from ventwright.network.layout import Layout, Order, finite, layout_of, order_of, rows_of
 from ventwright.network.model import Network
 from ventwright.quantities.problems import UserError
 from ventwright.quantities.records import dataclass
@@ -168,16 +168,18 @@ class Prepared:
             By name of a zone without openings [Pa].
         other_inflow_m3_s
             By name of a zone with openings [m³/s].
+
+        Raises
+        ------
+        UserError
+            Unknown name, a zone of the other kind, or a number that is not finite.
         """
-        names = self.layout.zone_names
         pressures = list(self.zone_pressure_pa)
         inflows = list(self.other_inflow_m3_s)
-        for values, given in ((pressures, pressure_pa), (inflows, other_inflow_m3_s)):
-            for name, value in (given or {}).items():
-                if name not in names:
-                    msg = f"no zone is called '{name}'; there are: {', '.join(names)}"
-                    raise UserError(msg)
-                values[names.index(name)] = value
+        for name, value in (pressure_pa or {}).items():
+            pressures[self.layout.zone_place(name, is_sought=False)] = finite(name, value)
+        for name, value in (other_inflow_m3_s or {}).items():
+            inflows[self.layout.zone_place(name, is_sought=True)] = finite(name, value)
         return replace(self, zone_pressure_pa=tuple(pressures), other_inflow_m3_s=tuple(inflows))
 
 

@@ -15,7 +15,6 @@ from ventwright.ducts import FanLaw
 from ventwright.network.prepared import Prepared
 from ventwright.network.results import Solution
 from ventwright.network.tangent import LinearAnswer, Tangent, node_pressures
-from ventwright.quantities.problems import UserError
 from ventwright.quantities.records import dataclass
 
 
@@ -154,11 +153,12 @@ def respond(
         rises = {prepared.entry(name): value for name, value in rise_pa.items()}
     else:
         rises = dict(enumerate(rise_pa))
-    zones = prepared.layout.zone_names
+    place = prepared.layout.zone_place
+    known, sought = zone_change_pa or {}, inflow_change_m3_s or {}
     push = _Push(
         rises=rises,
-        zones={_zone(zones, name): value for name, value in (zone_change_pa or {}).items()},
-        inflows={_zone(zones, name): value for name, value in (inflow_change_m3_s or {}).items()},
+        zones={place(name, is_sought=False): value for name, value in known.items()},
+        inflows={place(name, is_sought=True): value for name, value in sought.items()},
     )
     answer = _forward(prepared, _tangent(solution), push)
     return Response(
@@ -190,7 +190,7 @@ def sensitivities(
     Raises
     ------
     UserError
-        A name is unknown.
+        A name is unknown, or a zone of the other kind.
 
     >>> from ventwright.ducts import FlowFactorOpening, ParabolicFan
     >>> from ventwright.network import Link, LinkRole, Network, Tree, Zone
@@ -234,10 +234,9 @@ def _push(solution: Solution, parameter: Parameter) -> _Push:
     """Extra rises and changes that one unit of a parameter amounts to."""
     prepared = solution.prepared
     if isinstance(parameter, ZonePressure | OtherInflow):
-        zone = _zone(prepared.layout.zone_names, parameter.name)
-        if isinstance(parameter, ZonePressure):
-            return _Push(zones={zone: 1.0})
-        return _Push(inflows={zone: 1.0})
+        is_sought = isinstance(parameter, OtherInflow)
+        zone = prepared.layout.zone_place(parameter.name, is_sought=is_sought)
+        return _Push(inflows={zone: 1.0}) if is_sought else _Push(zones={zone: 1.0})
     i = prepared.entry(parameter.name)
     if isinstance(parameter, Rise):
         return _Push(rises={i: 1.0})
@@ -294,10 +293,3 @@ def _collected(push: _Push, adjoint: LinearAnswer, by_zone: list[float]) -> floa
     total = sum(rise * adjoint.flow_m3_s[i] for i, rise in push.rises.items())
     total += sum(change * by_zone[zone] for zone, change in push.zones.items())
     return total - sum(change * adjoint.zone_pa[zone] for zone, change in push.inflows.items())
-
-
-def _zone(zones: tuple[str, ...], name: str) -> int:
-    if name not in zones:
-        msg = f"no zone is called '{name}'; there are: {', '.join(zones)}"
-        raise UserError(msg)
-    return zones.index(name)

@@ -17,6 +17,7 @@ from ventwright.network import (
     Zone,
     check,
     prepare,
+    pressure_law,
     solve,
 )
 from ventwright.quantities.problems import UserError
@@ -161,3 +162,21 @@ def test_a_link_cannot_hang_on_a_link_of_the_other_tree() -> None:
     broken = replace(network, trees=(replace(first, links=(*first.links, stray)), network.trees[1]))
     assert [problem.where for problem in check(broken)] == ["stray"]
     assert isinstance(stray, Link)
+
+
+def test_zones_have_finite_numbers_of_their_own_kind() -> None:
+    network = house()
+    outdoors, loft, indoors = network.zones
+    windy = replace(network, zones=(replace(outdoors, pressure_pa=float("nan")), loft, indoors))
+    assert [problem.where for problem in check(windy)] == ["outdoors.pressure_pa"]
+    hooded = replace(network, zones=(outdoors, replace(loft, other_inflow_m3_s=0.1), indoors))
+    assert [problem.code for problem in check(hooded)] == ["inflow-without-openings"]
+    prepared = prepare(network)
+    with pytest.raises(UserError, match="is given"):
+        prepared.with_zones(other_inflow_m3_s={"loft": 0.1})
+    with pytest.raises(UserError, match="is sought"):
+        prepared.with_zones(pressure_pa={"house": 1.0})
+    with pytest.raises(UserError, match="finite"):
+        prepared.with_zones(pressure_pa={"loft": float("inf")})
+    with pytest.raises(UserError, match="exponent"):
+        pressure_law(name="shell", flow_m3_s=0.1, at_pressure_pa=50.0, exponent=0.0)

@@ -121,6 +121,8 @@ def test_a_closed_terminal_has_no_flow_and_the_rest_go_on() -> None:
     place = prepared.entry("supply-a")
     reopened = after.prepared.with_laws({"supply-a": prepared.parts[place].laws})
     assert solved(reopened).flow_m3_s == before.flow_m3_s
+    warm = solved(reopened, start=after)
+    assert warm.flow("supply-a") == pytest.approx(before.flow("supply-a"), abs=1e-12)
 
 
 def test_behind_a_closed_branch_air_only_moves_between_its_own_ends() -> None:

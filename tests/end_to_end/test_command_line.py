@@ -81,7 +81,7 @@ def test_a_fault_of_ours_exits_70_and_keeps_its_details(tmp_path, monkeypatch, c
 
     monkeypatch.setenv("TMPDIR", str(tmp_path))
     monkeypatch.setattr("tempfile.tempdir", None)
-    monkeypatch.setattr("ventwright.cli.main._run", lambda _: 1 / 0)
+    monkeypatch.setattr(sys.modules["ventwright.cli.main"], "_run", lambda _: 1 / 0)
     assert main(["demo", "--once"]) == EXIT_BUG
     said = capsys.readouterr().err
     assert "a fault of ours" in said

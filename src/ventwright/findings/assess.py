@@ -12,9 +12,10 @@ from ventwright.findings.scope import PHASES, Scope
 from ventwright.findings.snapshot import VisitSnapshot
 from ventwright.findings.targets import retargets, terminals_of
 from ventwright.findings.unit_work import effective, powers, recoveries
-from ventwright.findings.wet_surfaces import surfaces
+from ventwright.findings.wet_surfaces import safe_dew_point, surfaces
 from ventwright.house import Fault, Outcome, Visit, last_phase
 from ventwright.instruments import instrument_flags
+from ventwright.moisture import first_to_wet
 from ventwright.quantities import AirKind, Problem
 
 
@@ -46,6 +47,7 @@ def assess(snapshot: VisitSnapshot) -> Findings:
         _assess_system(Scope(house=house, system=system, looks=looks, rule_sets=snapshot.rule_sets))
         for system in house.systems
     )
+    wet = tuple(surfaces(house, looks, setting=_first_setting(snapshot), phase=phase))
     findings = Findings(
         engine=snapshot.engine,
         house_id=house.id,
@@ -54,13 +56,15 @@ def assess(snapshot: VisitSnapshot) -> Findings:
         pressure_pa=looks.barometric.pressure_pa,
         pressure_origin_code=looks.barometric.origin_code,
         systems=systems,
-        surfaces=tuple(surfaces(house, looks, setting=_first_setting(snapshot), phase=phase)),
+        surfaces=wet,
         readings=looks.readings,
         walk_through=visit.walk_through,
         punch_list=_punch_list(visit),
         final_settings=visit.final_settings,
         problems=_problems(snapshot, looks),
         advice=(),
+        first_to_wet=first_to_wet([s.check for s in wet if s.check is not None]),
+        safe_dew_point=safe_dew_point(house, wet),
     )
     return replace(findings, advice=tuple(advise(findings, house)))
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from ventwright.findings.model import FlowFinding, ReadingFinding
 from ventwright.findings.visit_air import (
@@ -34,6 +33,7 @@ from ventwright.instruments import (
     interpret_scalar,
 )
 from ventwright.quantities import AirKind, Problem, Severity, Side
+from ventwright.quantities.records import dataclass
 from ventwright.uncertainty import Estimate, difference, weighted_mean
 
 FLOW_METHODS = frozenset(

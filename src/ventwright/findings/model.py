@@ -6,7 +6,6 @@ readings that each figure rests on.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 
 from ventwright.air import AirEstimate
@@ -20,9 +19,10 @@ from ventwright.house import (
     WalkThroughEntry,
 )
 from ventwright.instruments import FlowFigure
-from ventwright.moisture import SurfaceCheck
+from ventwright.moisture import FirstToWet, SafeLimit, SurfaceCheck
 from ventwright.quantities import AirKind, Problem, Side
-from ventwright.recovery import FanEfficacy, RecoveryResult
+from ventwright.quantities.records import dataclass
+from ventwright.recovery import FanEfficacy, RatedComparison, RatioKind, RecoveryResult
 from ventwright.requirements import BalancePair, Judgement
 from ventwright.uncertainty import Estimate, Settling, Verdict, what_would_settle
 
@@ -216,7 +216,11 @@ class RetargetFinding:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RecoveryFinding:
-    """Heat and moisture exchange in one setting and phase, with the streams it rests on."""
+    """Heat and moisture exchange in one setting and phase, with the streams it rests on.
+
+    `rated` compares with the unit's rated points at the measured flow, one entry for each figure
+    that was rated.
+    """
 
     setting: str
     phase: Phase
@@ -224,6 +228,7 @@ class RecoveryFinding:
     reading_ids: tuple[str, ...]
     missing: tuple[AirKind, ...]
     result: RecoveryResult | None
+    rated: tuple[tuple[RatioKind, RatedComparison], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -296,6 +301,8 @@ class Findings:
     """What one snapshot says.
 
     `engine` names the version that found it; the same snapshot gives the same findings.
+    `first_to_wet` is the surface with the least margin; `safe_dew_point` the highest indoor dew
+    point that leaves every surface touched by room air dry with confidence.
     """
 
     engine: str
@@ -312,3 +319,5 @@ class Findings:
     final_settings: tuple[FinalSetting, ...]
     problems: tuple[Problem, ...]
     advice: tuple[Advice, ...]
+    first_to_wet: FirstToWet | None = None
+    safe_dew_point: SafeLimit | None = None

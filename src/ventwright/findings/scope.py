@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from ventwright.findings.looks import Looks, flow_at
 from ventwright.findings.model import FlowFinding
@@ -20,6 +19,7 @@ from ventwright.house import (
     Terminal,
 )
 from ventwright.quantities import STANDARD_AIR_DENSITY_KG_M3, AirKind, Side
+from ventwright.quantities.records import dataclass
 from ventwright.requirements import RuleSet
 from ventwright.uncertainty import Estimate, ratio, scale, total
 

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ventwright.house import House, Visit
 from ventwright.quantities import Problem
+from ventwright.quantities.records import dataclass
 from ventwright.requirements import RuleSet
 
 SNAPSHOT_SCHEMA = "ventwright-snapshot-1"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from ventwright.air import AirEstimate
 from ventwright.findings.model import (
@@ -14,13 +14,26 @@ from ventwright.findings.scope import Scope, efficacy_flow, side_total
 from ventwright.house import (
     Method,
     Phase,
+    RatedBasis,
+    RatedPoint,
     Recovery,
 )
 from ventwright.quantities import AirKind, Side
-from ventwright.recovery import RecoveryResult, Stream, assess_recovery, fan_efficacy
+from ventwright.recovery import (
+    RatedComparison,
+    RatioKind,
+    RecoveryResult,
+    Stream,
+    assess_recovery,
+    compare_rated,
+    fan_efficacy,
+)
+from ventwright.recovery import RatedPoint as PointOfRating
 from ventwright.uncertainty import (
     Estimate,
     combine,
+    scale,
+    total,
     weighted_mean,
 )
 
@@ -45,15 +58,17 @@ def recoveries(scope: Scope) -> Iterator[RecoveryFinding]:
             seen = {kind: f for kind, f in found.items() if f is not None}
             if not seen:
                 continue
+            missing = tuple(kind for kind in AirKind if kind not in seen)
+            states = {kind: f[0] for kind, f in seen.items()}
+            result = None if missing else _recovery(scope, setting, phase, states)
             yield RecoveryFinding(
                 setting=setting,
                 phase=phase,
-                streams=tuple((kind, f[0]) for kind, f in seen.items()),
+                streams=tuple(states.items()),
                 reading_ids=tuple(f[1] for f in seen.values()),
-                missing=tuple(kind for kind in AirKind if kind not in seen),
-                result=_recovery(scope, setting, phase, {k: f[0] for k, f in seen.items()})
-                if len(seen) == len(AirKind)
-                else None,
+                missing=missing,
+                result=result,
+                rated=tuple(rated(scope, result, setting, phase, states)) if result else (),
             )
 
 
@@ -77,6 +92,71 @@ def _recovery(
         fan_power_w=None if power is None else power[0],
         exhaust_transfer_frac=unit.exhaust_transfer_frac,
     )
+
+
+_RATED_KINDS = {
+    RatedBasis.TEMPERATURE_RATIO: (
+        RatioKind.SUPPLY_TEMPERATURE_RATIO,
+        RatioKind.SUPPLY_HUMIDITY_RATIO,
+    ),
+    RatedBasis.EFFECTIVENESS: (RatioKind.SENSIBLE_SUPPLY, RatioKind.LATENT_SUPPLY),
+    RatedBasis.APPARENT: (RatioKind.APPARENT_SENSIBLE, None),
+    RatedBasis.NET: (RatioKind.SENSIBLE_RECOVERY_EFFICIENCY, None),
+}
+
+
+def rated(
+    scope: Scope,
+    result: RecoveryResult,
+    setting: str,
+    phase: Phase,
+    states: Mapping[AirKind, AirEstimate],
+) -> Iterator[tuple[RatioKind, RatedComparison]]:
+    """The measured figures against the unit's rated points, each with its own kind only.
+
+    Parameters
+    ----------
+    scope
+        The system.
+    result
+        The measured figures.
+    setting, phase
+        Where they were measured.
+    states
+        The four streams, for the outdoor temperature.
+    """
+    points = [p for one in scope.system.ventilation_unit.rated_points for p in _points(one)]
+    sides = [side_total(scope, side, setting, phase) for side in Side]
+    known = [flow for flow in sides if flow is not None]
+    if len(known) < len(sides):
+        return
+    flow = scale(total(known), 1.0 / len(known))
+    figures = {figure.kind: figure for figure in result.ratios()}
+    for kind in dict.fromkeys(p.kind for p in points):
+        if kind in figures:
+            yield (
+                kind,
+                compare_rated(
+                    figures[kind],
+                    flow_m3_s=flow,
+                    points=points,
+                    outdoor_c=states[AirKind.OUTDOOR].temperature_c.value,
+                ),
+            )
+
+
+def _points(one: RatedPoint) -> Iterator[PointOfRating]:
+    if one.basis is None:
+        return
+    values = (one.sensible_frac, one.latent_frac)
+    for kind, value in zip(_RATED_KINDS[one.basis], values, strict=True):
+        if kind is not None and value is not None:
+            yield PointOfRating(
+                kind=kind,
+                flow_m3_s=one.flow_m3_s,
+                rated_ratio=value,
+                outdoor_c=one.outdoor_temperature_c,
+            )
 
 
 _OTHER_END = {

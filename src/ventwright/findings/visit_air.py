@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from ventwright.air import AirEstimate, AirStateError, air_estimate_from, pressure_from_altitude_pa
 from ventwright.findings.model import ReadingFinding
 from ventwright.house import House, Method, Phase, StationKind, Visit
 from ventwright.instruments import StationAir, station_air_from
 from ventwright.quantities import AirKind, HumidityOver, Problem, Severity, Side
+from ventwright.quantities.records import dataclass
 from ventwright.uncertainty import Distribution, Estimate, measured, u_from_half_width
 
 WEATHER_HALF_WIDTH_PA = 1500.0

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from ventwright.air import AirEstimate
 from ventwright.findings.looks import Looks
@@ -16,7 +16,12 @@ from ventwright.house import (
     Surface,
     SurfaceAir,
 )
-from ventwright.moisture import check_surface, surface_temperature_from_factor
+from ventwright.moisture import (
+    SafeLimit,
+    check_surface,
+    highest_safe_dew_point,
+    surface_temperature_from_factor,
+)
 from ventwright.quantities import AirKind
 from ventwright.uncertainty import (
     Distribution,
@@ -66,6 +71,26 @@ def surfaces(house: House, looks: Looks, *, setting: str, phase: Phase) -> Itera
             check=check,
             reason_code=reason,
         )
+
+
+def safe_dew_point(house: House, found: Sequence[SurfaceFinding]) -> SafeLimit | None:
+    """The highest indoor dew point that leaves every surface touched by room air dry.
+
+    Parameters
+    ----------
+    house
+        For the air that touches each surface.
+    found
+        The surfaces as judged.
+    """
+    of_room = {s.id for s in house.surfaces if s.air is SurfaceAir.ROOM}
+    checks = [s.check for s in found if s.check is not None and s.surface_id in of_room]
+    if not checks:
+        return None
+    return highest_safe_dew_point(
+        {c.surface_id: c.surface_temperature_c for c in checks},
+        u_dew_point_k=max(c.dew_point_c.u_std for c in checks),
+    )
 
 
 def _surface_temperature(

@@ -80,12 +80,29 @@ class FanCurve:
     points: tuple[PressureFlowPoint, ...]
 
 
+class RatedBasis(StrEnum):
+    """Which figure a rating states; figures of different kinds can't be compared."""
+
+    TEMPERATURE_RATIO = "temperature_ratio"
+    """Ratios of temperatures and humidities without flow weighting, as European papers give."""
+    EFFECTIVENESS = "effectiveness"
+    """Weighted with the smaller flow."""
+    APPARENT = "apparent"
+    """North American apparent sensible effectiveness: fan heat and leakage left in."""
+    NET = "net"
+    """North American sensible recovery efficiency: fan heat and leakage taken out."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RatedPoint:
-    """A rated point of the unit: flow, ratios, power, and the outdoor air of the test."""
+    """A rated point of the unit: flow, ratios, power, and the outdoor air of the test.
+
+    Without a `basis` the ratios are kept and compared with nothing.
+    """
 
     flow_m3_s: FlowM3S
     outdoor_temperature_c: TemperatureC
+    basis: RatedBasis | None = None
     sensible_frac: Frac | None = None
     latent_frac: Frac | None = None
     power_w: PowerW | None = None

@@ -1,0 +1,483 @@
+"""What the design stage finds, as data: chosen flows, checks of ducts, predictions, what to close.
+"""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+from ventwright.assembly import PieceKind
+from ventwright.house import DamperKind, House, SettingRole
+from ventwright.quantities import Problem, Side, SourceTrust
+from ventwright.quantities.records import dataclass
+from ventwright.recovery import FanEfficacy
+from ventwright.requirements import RoomPlan, RuleSet
+from ventwright.uncertainty import Estimate, Verdict
+
+PLAN_SCHEMA = "ventwright-plan-1"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanSnapshot:
+    """Everything a plan rests on: house, rule sets, and the problems met in reading them."""
+
+    schema: str = PLAN_SCHEMA
+    engine: str
+    house: House
+    rule_sets: tuple[RuleSet, ...]
+    problems: tuple[Problem, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanScreen:
+    """Limits that say where to look again; none of them is a requirement.
+
+    Velocities stand in for noise: no sound level is worked out.
+
+    Parameters
+    ----------
+    last_run_m_s
+        Velocity in the last run to a terminal [m/s].
+    main_m_s
+        Velocity in ducts that serve several terminals, and between unit and outside [m/s].
+    gradient_pa_m
+        Loss per length of straight duct [Pa/m].
+    terminal_drop_pa
+        Drop across a terminal [Pa].
+    trust
+        How far the figures are known.
+    """
+
+    last_run_m_s: float = 1.5
+    main_m_s: float = 3.0
+    gradient_pa_m: float = 1.0
+    terminal_drop_pa: float = 50.0
+    trust: SourceTrust = SourceTrust.MEMORY
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoomChoice:
+    """Flow of one side of one room: what is asked, what the planner proposes, what was chosen.
+
+    Parameters
+    ----------
+    room_id, room_name, side
+        Which.
+    least_m3_s
+        What it must not fall below by the rule sets and its own limits; None where unknown.
+    proposed_m3_s
+        By the planner; None where it could not plan.
+    chosen_m3_s
+        Sum of the design flows of its terminals; None where one has none.
+    terminals
+        Ids of its terminals.
+    """
+
+    room_id: str
+    room_name: str
+    side: Side
+    least_m3_s: float | None
+    proposed_m3_s: float | None
+    chosen_m3_s: float | None
+    terminals: tuple[str, ...]
+
+    @property
+    def is_short(self) -> bool:
+        """Whether less was chosen than the least."""
+        if self.least_m3_s is None or self.chosen_m3_s is None:
+            return False
+        return self.chosen_m3_s < self.least_m3_s * (1.0 - 1e-9)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunCheck:
+    """One piece of duct at the greatest flow planned for it.
+
+    Parameters
+    ----------
+    where
+        Key path in the house.
+    kind
+        What it is.
+    diameter_m, width_m, height_m
+        Its section [m].
+    length_m
+        Of the piece [m].
+    setting
+        Fan setting with that flow.
+    flow_m3_s
+        The flow [m³/s].
+    velocity_m_s
+        In the free area [m/s].
+    drop_pa
+        Over the piece [Pa].
+    gradient_pa_m
+        Drop per length [Pa/m].
+    most_velocity_m_s
+        The screen's limit for its place [m/s].
+    is_velocity_over, is_gradient_over
+        Whether it is over the screen.
+    """
+
+    where: str
+    kind: PieceKind
+    diameter_m: float | None
+    width_m: float | None
+    height_m: float | None
+    length_m: float
+    setting: str
+    flow_m3_s: float
+    velocity_m_s: float
+    drop_pa: float
+    gradient_pa_m: float
+    most_velocity_m_s: float
+    is_velocity_over: bool
+    is_gradient_over: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TerminalPlan:
+    """One terminal in the setting that is balanced.
+
+    Parameters
+    ----------
+    terminal_id, room_id, room_name
+        Which.
+    design_m3_s
+        Planned flow; None where there is none.
+    open_m3_s
+        Predicted with every damper and terminal open, at the speed of the setting.
+    open_ratio
+        That over the design flow.
+    path_pa
+        Loss from outside to the room at design flows, everything open [Pa].
+    excess_pa
+        What must be thrown away on its path [Pa]; 0 on the index run.
+    at_dampers_pa, at_terminal_pa
+        Where it is thrown away [Pa].
+    unplaced_pa
+        What nothing on its path can throw away [Pa].
+    terminal_drop_pa
+        Drop across the terminal as it will stand [Pa].
+    flow_factor
+        As it will stand, at standard air [m³/s per √Pa].
+    opening_turns
+        The same in turns, where the terminal has a table that reaches there.
+    is_index
+        Whether it is the index run.
+    is_taken_by_size
+        Whether nobody gave a table of its opening.
+    is_outside_table
+        Whether its table does not reach so far down.
+    is_drop_over
+        Whether the drop is over the screen.
+    """
+
+    terminal_id: str
+    room_id: str
+    room_name: str
+    design_m3_s: float | None
+    open_m3_s: Estimate | None
+    open_ratio: Estimate | None
+    path_pa: float | None
+    excess_pa: float | None
+    at_dampers_pa: float
+    at_terminal_pa: float
+    unplaced_pa: float
+    terminal_drop_pa: float | None
+    flow_factor: float | None
+    opening_turns: float | None
+    is_index: bool
+    is_taken_by_size: bool
+    is_outside_table: bool
+    is_drop_over: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DamperPlan:
+    """One branch damper in the setting that is balanced.
+
+    Parameters
+    ----------
+    branch_id, kind, place
+        Which.
+    flow_m3_s
+        Design flow of its branch [m³/s].
+    throw_away_pa
+        Drop beyond that of the open damper [Pa].
+    loss_coeff
+        As it will stand.
+    closing_deg
+        Butterfly: angle from open [°].
+    open_ratio
+        Iris or slide: open share of the area.
+    is_stuck
+        Whether it can't be turned.
+    """
+
+    branch_id: str
+    kind: DamperKind
+    place: str
+    flow_m3_s: float
+    throw_away_pa: float
+    loss_coeff: float
+    closing_deg: float | None
+    open_ratio: float | None
+    is_stuck: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunLoss:
+    """What one list of pieces on the index run costs at design flows.
+
+    Parameters
+    ----------
+    where
+        Key path of the list, or of exchanger or terminal.
+    drop_pa
+        Loss [Pa].
+    share
+        Of the loss of the whole index run.
+    """
+
+    where: str
+    drop_pa: float
+    share: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SizeStep:
+    """One list of ducts made one size larger and everything solved again.
+
+    Parameters
+    ----------
+    where
+        Key path of the list.
+    from_m, to_m
+        Diameters [m]; the smallest of the list is changed.
+    needed_pa
+        Rise that the design then needs [Pa].
+    saved_pa
+        Less than before [Pa].
+    needed_speed_frac
+        Speed that the design then needs; None without a fan curve by speed.
+    open_total_m3_s
+        Total then predicted with everything open, at the speed of the setting [m³/s].
+    gained_m3_s
+        More than before [m³/s].
+    """
+
+    where: str
+    from_m: float
+    to_m: float
+    needed_pa: float
+    saved_pa: float
+    needed_speed_frac: float | None
+    open_total_m3_s: float | None
+    gained_m3_s: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OperatingPoint:
+    """Where the fan works.
+
+    Parameters
+    ----------
+    flow_m3_s
+        Total of the side [m³/s].
+    external_pa
+        Rise at the unit's ports [Pa].
+    speed_frac
+        Speed.
+    is_beyond_curve
+        Whether it lies beyond the maker's last point (scaled by speed).
+    """
+
+    flow_m3_s: float
+    external_pa: float
+    speed_frac: float
+    is_beyond_curve: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TerminalFlow:
+    """A terminal in one setting, dampers and terminals set as planned.
+
+    Parameters
+    ----------
+    terminal_id
+        Which.
+    planned_m3_s
+        Planned for this setting; None where nobody said.
+    predicted_m3_s
+        Predicted.
+    """
+
+    terminal_id: str
+    planned_m3_s: float | None
+    predicted_m3_s: Estimate
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SettingPlan:
+    """One side in one fan setting.
+
+    Parameters
+    ----------
+    setting, role
+        Which.
+    planned_m3_s
+        Planned total; None where nobody said.
+    speed_frac
+        Of the setting; for a setting without one that of the design, else full speed.
+    is_speed_assumed
+        Whether the setting names no speed.
+    open_total_m3_s, open_point
+        Predicted with everything open.
+    set_total_m3_s, set_point, set_flows
+        Predicted with dampers and terminals set for the balanced setting; None and empty where the
+        design flows don't allow that.
+    house_pressure_pa
+        Of the house against outdoors with everything open [Pa].
+    """
+
+    setting: str
+    role: SettingRole
+    planned_m3_s: float | None
+    speed_frac: float
+    is_speed_assumed: bool
+    open_total_m3_s: Estimate
+    open_point: OperatingPoint
+    set_total_m3_s: Estimate | None
+    set_point: OperatingPoint | None
+    set_flows: tuple[TerminalFlow, ...]
+    house_pressure_pa: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SidePlan:
+    """One side of one system.
+
+    Parameters
+    ----------
+    side
+        Which.
+    setting
+        The setting it is balanced in; empty where the system lists none.
+    design_m3_s
+        Sum of design flows; None where a terminal has none.
+    needed_pa
+        Rise at the unit's ports that the design needs [Pa].
+    available_pa
+        Rise there at full speed and design flow [Pa].
+    reach
+        Whether the unit is shown to reach the design; None where it can't be said.
+    needed_speed_frac
+        Speed that just carries the design with the index run open; None without a curve by speed.
+    house_pressure_pa
+        Of the house at design flows [Pa].
+    index_terminal
+        The index run; None where it can't be said.
+    index_losses
+        What its parts cost, from outside to the room.
+    terminals, dampers, runs, settings, size_steps
+        In detail.
+    """
+
+    side: Side
+    setting: str
+    design_m3_s: float | None
+    needed_pa: Estimate | None
+    available_pa: Estimate | None
+    reach: Verdict | None
+    needed_speed_frac: Estimate | None
+    house_pressure_pa: float | None
+    index_terminal: str | None
+    index_losses: tuple[RunLoss, ...]
+    terminals: tuple[TerminalPlan, ...]
+    dampers: tuple[DamperPlan, ...]
+    runs: tuple[RunCheck, ...]
+    settings: tuple[SettingPlan, ...]
+    size_steps: tuple[SizeStep, ...]
+
+
+class PowerBasis(StrEnum):
+    """What a predicted power rests on."""
+
+    RATED_POINTS = "rated_points"
+    """Between or beyond two or more rated points with power."""
+    RATED_POINT = "rated_point"
+    """One rated point and a usual exponent."""
+    EFFICIENCY = "efficiency"
+    """Pressure, flow and a usual efficiency."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PowerPlan:
+    """Predicted electric power of both fans in one setting, and what it buys.
+
+    Parameters
+    ----------
+    setting
+        Which.
+    flow_m3_s
+        Mean of the sides in use, planned or else predicted [m³/s].
+    power_w
+        Of fans and controls [W].
+    efficacy
+        Flow per power.
+    basis
+        What it rests on.
+    is_beyond_rating
+        Whether the flow lies outside the rated points.
+    """
+
+    setting: str
+    flow_m3_s: float
+    power_w: Estimate
+    efficacy: FanEfficacy
+    basis: PowerBasis
+    is_beyond_rating: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SystemPlan:
+    """One ventilation unit and its ducts."""
+
+    system_id: str
+    name: str
+    sides: tuple[SidePlan, ...]
+    powers: tuple[PowerPlan, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanFindings:
+    """What one house file says at the design stage.
+
+    Parameters
+    ----------
+    engine
+        Version that found it.
+    house_id
+        The house.
+    air_density_kg_m3
+        Of the air it was planned with [kg/m³].
+    screen
+        Limits of the checks.
+    rooms
+        What is asked, proposed, chosen.
+    room_plan
+        The planner's schedule; None where it could not plan.
+    systems
+        Each system.
+    problems
+        What is missing or assumed.
+    """
+
+    engine: str
+    house_id: str
+    air_density_kg_m3: float
+    screen: PlanScreen
+    rooms: tuple[RoomChoice, ...]
+    room_plan: RoomPlan | None
+    systems: tuple[SystemPlan, ...]
+    problems: tuple[Problem, ...]

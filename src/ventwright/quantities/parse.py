@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
 from math import copysign
@@ -11,6 +10,7 @@ from math import copysign
 from ventwright.quantities.constants import ABSOLUTE_ZERO_C
 from ventwright.quantities.dimension import Dimension
 from ventwright.quantities.lookup import QuantityError, examples, to_si, unit_of_measure
+from ventwright.quantities.records import dataclass
 from ventwright.quantities.unit_table import UnitOfMeasure
 
 

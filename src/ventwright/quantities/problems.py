@@ -8,8 +8,9 @@ the user's to mend (shown plainly, exit code 2); every other exception is ours, 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
+
+from ventwright.quantities.records import dataclass
 
 
 class Severity(StrEnum):

@@ -17,7 +17,6 @@ Source: nist_sp811, exact_definitions, water_density
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 
 from ventwright.quantities.constants import (
@@ -27,6 +26,7 @@ from ventwright.quantities.constants import (
     WATER_DENSITY_20C_KG_M3,
 )
 from ventwright.quantities.dimension import Dimension
+from ventwright.quantities.records import dataclass
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

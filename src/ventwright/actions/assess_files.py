@@ -54,6 +54,11 @@ def assess_files(
     ------
     UserError
         If a file can't be read at all, or what it must hold is missing: the problems are attached.
+
+    >>> from ventwright.actions import examples_folder
+    >>> folder = examples_folder() / "harbour_terrace"
+    >>> assess_files(folder / "house.toml", folder / "visit.toml").mistakes
+    ()
     """
     house, house_problems = read_house(house_path)
     if house is None:
@@ -78,6 +83,13 @@ def assess_snapshot(snapshot: VisitSnapshot) -> Assessment:
     ----------
     snapshot
         Any snapshot.
+
+    >>> from ventwright.house import House, Visit
+    >>> one = assess_snapshot(VisitSnapshot(engine="0", rule_sets=(),
+    ...     house=House(schema="ventwright-house-1", id="h", name="Barn", altitude_m=0.0),
+    ...     visit=Visit(schema="ventwright-visit-1", id="v", house="h")))
+    >>> len(one.snapshot_sha256)
+    64
     """
     content = canonical_json(snapshot)
     return Assessment(
@@ -97,6 +109,12 @@ def findings_json(assessment: Assessment) -> bytes:
     ----------
     assessment
         What to write.
+
+    >>> from ventwright.actions import examples_folder
+    >>> folder = examples_folder() / "harbour_terrace"
+    >>> found = findings_json(assess_files(folder / "house.toml", folder / "visit.toml"))
+    >>> json.loads(found)["schema"]
+    'ventwright-findings-1'
     """
     plain = json.loads(canonical_json(assessment.findings))
     head = {
@@ -134,6 +152,12 @@ def preference_of(snapshot: VisitSnapshot) -> UnitPreference:
     -------
     UnitPreference
         By the units that stand most often in the readings; cubic metres per hour if none decides.
+
+    >>> from ventwright.actions import examples_folder
+    >>> folder = examples_folder() / "juniper_mesa"
+    >>> one = assess_files(folder / "house.toml", folder / "visit.toml")
+    >>> preference_of(one.snapshot).value
+    'ip'
     """
     texts = [t.text.lower() for r in snapshot.visit.readings for t in r.typed]
     count = {
@@ -163,6 +187,15 @@ def write_report(
     ------
     UserError
         If the place can't be written to.
+
+    >>> import tempfile
+    >>> from ventwright.actions import examples_folder
+    >>> folder = examples_folder() / "harbour_terrace"
+    >>> one = assess_files(folder / "house.toml", folder / "visit.toml")
+    >>> with tempfile.TemporaryDirectory() as out:
+    ...     write_report(one, Path(out) / "report.pdf")
+    ...     (Path(out) / "report.pdf").read_bytes()[:5]
+    b'%PDF-'
     """
     from ventwright.report import compose, render_pdf
 
@@ -189,6 +222,12 @@ def write_whole(path: Path, content: bytes) -> None:
     ------
     UserError
         If the folder is missing or can't be written to.
+
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as out:
+    ...     write_whole(Path(out) / "a.txt", b"whole")
+    ...     (Path(out) / "a.txt").read_bytes()
+    b'whole'
     """
     beside = path.with_name(path.name + ".part")
     try:

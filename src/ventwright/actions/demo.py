@@ -70,6 +70,12 @@ def run_demonstration(
     ------
     UserError
         If the folder can't be made or written to.
+
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as out:
+    ...     done = run_demonstration(Path(out))
+    ...     done.report_path.name, done.findings_path.is_file()
+    ('report.pdf', True)
     """
     source = examples_folder() / DEMO_HOUSE
     try:

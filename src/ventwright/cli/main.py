@@ -86,6 +86,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     -------
     int
         0 done, 2 the user's to mend, 70 our fault.
+
+    >>> main(["assess", "no_such_house.toml", "no_such_visit.toml"])
+    2
     """
     options = build_parser().parse_args(arguments)
     try:

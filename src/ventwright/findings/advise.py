@@ -205,6 +205,13 @@ def rests_on_memory(findings: Findings) -> bool:
     ----------
     findings
         Any findings.
+
+    >>> from ventwright.findings import VisitSnapshot, assess
+    >>> from ventwright.house import House, Visit
+    >>> rests_on_memory(assess(VisitSnapshot(engine="0", rule_sets=(),
+    ...     house=House(schema="ventwright-house-1", id="h", name="Barn", altitude_m=0.0),
+    ...     visit=Visit(schema="ventwright-visit-1", id="v", house="h"))))
+    False
     """
     lines = [
         line

@@ -24,7 +24,7 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from benchmarks.network_peers import ABSENT, DensePeer, pandapipes_answers, pipe_tree
+from benchmarks.peers.network_peers import ABSENT, DensePeer, pandapipes_answers, pipe_tree
 from tests.reference.pipe_networks import as_network
 from ventwright.ducts import (
     ExchangerCore,

@@ -97,7 +97,7 @@ def freeze(path: Path) -> None:
                     *(f"pandapipes-{network['name']}-{name}", "network.solve", inputs),
                     *(f"{flow:.10g}", "m3/s", "1e-9", "1e-4", "pandapipes_library"),
                     *(f"pandapipes {version}, colebrook", "independent"),
-                    "benchmarks/pandapipes_peer.py --freeze tests/reference/pipe_networks.json",
+                    "made by benchmarks/peers/pandapipes_peer.py --freeze",
                 ]
             )
 

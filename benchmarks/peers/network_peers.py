@@ -24,7 +24,7 @@ from ventwright.ducts.curves import (
 )
 from ventwright.network import Prepared
 
-ROOT = Path(__file__).resolve().parents[1]
+ROOT = Path(__file__).resolve().parents[2]
 PEER_PYTHON = ROOT / ".peers" / "pandapipes" / "bin" / "python"
 ABSENT = "pandapipes is not here: run benchmarks/pandapipes_env.sh"
 RESIDUAL_PA = 1e-8

@@ -9,9 +9,10 @@ from typing import Any
 import pytest
 
 from tests.reference import shelves
+from tests.reference.served_rooms import served
 from ventwright.actions import load_rule_sets
-from ventwright.house import Room, RoomKind, Terminal
-from ventwright.quantities import Dimension, Side, from_si, unit_of_measure
+from ventwright.house import Room, RoomKind
+from ventwright.quantities import Dimension, from_si, unit_of_measure
 from ventwright.requirements import (
     BalanceBasis,
     BalanceBehind,
@@ -69,21 +70,6 @@ def facts_from(inputs: dict[str, Any]) -> HouseFacts:
     if "distributed" in inputs:
         found |= served(inputs["distributed"])
     return HouseFacts(**found)
-
-
-def served(is_distributed: bool) -> dict[str, Any]:
-    """Three bedrooms, living room, kitchen and bath; without distribution one bedroom has none."""
-    kinds = [RoomKind.BEDROOM] * 3 + [RoomKind.LIVING, RoomKind.KITCHEN, RoomKind.BATHROOM]
-    rooms = [Room(id=f"r{i}", name=f"r{i}", kind=kind) for i, kind in enumerate(kinds)]
-    wet = (RoomKind.KITCHEN, RoomKind.BATHROOM)
-    terminals = [
-        Terminal(id=f"t{i}", room=room.id, side=Side.EXTRACT if room.kind in wet else Side.SUPPLY)
-        for i, room in enumerate(rooms)
-    ]
-    return {
-        "rooms": tuple(rooms),
-        "terminals": tuple(terminals if is_distributed else terminals[1:]),
-    }
 
 
 def rated(row: shelves.Row) -> RateResult:

@@ -10,6 +10,7 @@ from ventwright.actions.assess_files import (
     write_whole,
 )
 from ventwright.actions.compare_rules import (
+    ComparisonRow,
     HouseComparison,
     compare_house,
     comparison_json,
@@ -27,6 +28,7 @@ from ventwright.actions.rule_sets import (
 __all__ = [
     "DEFAULT_RULE_SETS",
     "Assessment",
+    "ComparisonRow",
     "Demonstration",
     "HouseComparison",
     "RuleLine",

@@ -13,6 +13,9 @@ from ventwright.requirements import ComparisonRow, MeasuredFlows, compare, facts
 from ventwright.uncertainty import exact
 
 
+__all__ = ["ComparisonRow", "HouseComparison", "compare_house", "comparison_json"]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HouseComparison:
     """What each rule set asks of a house, and the problems of its file."""
@@ -51,6 +54,12 @@ def compare_house(
     ------
     UserError
         If the file holds no house, a rule set is not known, or one flow is given alone.
+
+    >>> from ventwright.actions.demo import examples_folder
+    >>> house = examples_folder() / "juniper_mesa" / "house.toml"
+    >>> row = compare_house(house, ["minnesota_1322"]).rows[0]
+    >>> round(1000 * row.result.required_m3_s, 1)
+    21.9
     """
     house, problems = read_house(house_path)
     if house is None:
@@ -83,5 +92,8 @@ def comparison_json(compared: HouseComparison) -> bytes:
     ----------
     compared
         What to write.
+
+    >>> comparison_json(HouseComparison(house="Barn", rows=(), problems=()))
+    b'{"house":"Barn","problems":[],"rows":[]}\\n'
     """
     return canonical_json(compared)

@@ -18,7 +18,7 @@ from ventwright.quantities import (
 )
 
 if TYPE_CHECKING:
-    from ventwright.requirements import BalanceRule, ComparisonRow
+    from ventwright.actions import ComparisonRow
 
 EXIT_DONE = 0
 
@@ -92,7 +92,7 @@ def _cells(row: ComparisonRow, preference: UnitPreference, *, is_judged: bool) -
             for m in result.methods
         ),
         _flow(result.required_m3_s, preference) + _most_text(result.most_m3_s, preference),
-        _balance_text(row.balance_rule, preference),
+        _balance_text(row, preference),
     ]
     findings = row.findings
     if is_judged and findings is not None:
@@ -121,7 +121,8 @@ def _most_text(most_m3_s: float | None, preference: UnitPreference) -> str:
     return "" if most_m3_s is None else f", at most {_flow(most_m3_s, preference)}"
 
 
-def _balance_text(rule: BalanceRule | None, preference: UnitPreference) -> str:
+def _balance_text(row: ComparisonRow, preference: UnitPreference) -> str:
+    rule = row.balance_rule
     if rule is None:
         return "–"
     limit = f"{100.0 * rule.limit_frac:g} %"

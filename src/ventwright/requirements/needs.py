@@ -85,7 +85,7 @@ def needs_of(
         What the plan gives any terminal at least [m³/s].
     """
     rates = [rate for rules in rule_sets for rate in room_rates(rules, facts) if rate.side is side]
-    rooms = [room for room in facts.rooms if _takes_part(room, facts, side)]
+    rooms = [room for room in facts.rooms if takes_part(room, facts, side)]
     found = [
         _need(room, side, facts, [r for r in rates if r.room == room.id], least_terminal_m3_s)
         for room in rooms
@@ -99,7 +99,22 @@ def needs_of(
     )
 
 
-def _takes_part(room: Room, facts: HouseFacts, side: Side) -> bool:
+def takes_part(room: Room, facts: HouseFacts, side: Side) -> bool:
+    """Whether a room takes part in a plan on one side; see `needs_of`.
+
+    Parameters
+    ----------
+    room
+        The room.
+    facts
+        The house it lies in.
+    side
+        Which side.
+
+    >>> room = Room(id="b", name="Bath", kind=RoomKind.BATHROOM)
+    >>> takes_part(room, HouseFacts(), Side.EXTRACT), takes_part(room, HouseFacts(), Side.SUPPLY)
+    (True, False)
+    """
     if facts.terminals:
         return bool(facts.terminals_of(room.id, side))
     return room.kind in (HABITABLE if side is Side.SUPPLY else WET)

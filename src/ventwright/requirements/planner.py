@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
+from ventwright.house import Terminal
 from ventwright.quantities import Problem, Severity, Side
 from ventwright.requirements.facts import HouseFacts, as_planned
-from ventwright.requirements.needs import RoomNeed, needs_of
+from ventwright.requirements.needs import RoomNeed, needs_of, takes_part
 from ventwright.requirements.plan_model import (
     Drive,
     PlannedRoom,
@@ -69,7 +71,8 @@ def plan_rooms(
     'no-rooms'
     """
     planned = as_planned(facts)
-    rates = tuple(required_rates(rules, planned) for rules in rule_sets)
+    served = _as_served(planned)
+    rates = tuple(required_rates(rules, served) for rules in rule_sets)
     needs = {
         side: needs_of(rule_sets, planned, side=side, least_terminal_m3_s=least_terminal_m3_s)
         for side in Side
@@ -81,6 +84,19 @@ def plan_rooms(
     flows = {side: _side_flows(total, needs[side]) for side in Side}
     plan = _whole(planned, rule_sets, rates, needs=needs, flows=flows, set_by=set_by)
     return plan, plan.problems
+
+
+def _as_served(facts: HouseFacts) -> HouseFacts:
+    """Before terminals are placed, rules on distribution look at those the plan will place."""
+    if facts.terminals:
+        return facts
+    places = [
+        Terminal(id=f"{room.id} {side.value}", side=side, room=room.id)
+        for room in facts.rooms
+        for side in Side
+        if takes_part(room, facts, side)
+    ]
+    return replace(facts, terminals=tuple(places))
 
 
 def _refusals(

@@ -40,7 +40,8 @@ class Printer:
         >>> Printer().text("a#[*_$<b>")
         'a#[*_$<b>'
         """
-        return "".join(c if ord(c) in self._known else self._named(c) for c in typed)
+        composed = unicodedata.normalize("NFC", typed)
+        return "".join(c if ord(c) in self._known else self._named(c) for c in composed)
 
     def breakable(self, typed: str) -> str:
         """As `text`, with places to break in words too long for a column.

@@ -82,7 +82,9 @@ def _balances(pen: Pen, found: SystemFindings) -> Iterator[Line]:
                     "summary.balance-missing",
                     pair=pair,
                     setting=b.setting,
-                    missing=pen.streams(b.missing),
+                    reason=pen.say("summary.missing", streams=pen.streams(b.missing))
+                    if b.missing
+                    else pen.reason(line.reason_code),
                 )
                 yield Line(text=text, mark=Mark.NOT_SHOWN)
                 continue

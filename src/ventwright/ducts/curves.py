@@ -18,6 +18,8 @@ LAMINAR_END_REYNOLDS = 2000.0
 TURBULENT_START_REYNOLDS = 4000.0
 HAALAND_PER_LN = -1.8 / log(10.0)
 COLEBROOK_PER_LN = 2.0 / log(10.0)
+SMOOTH_PER_LN = 2.51 * COLEBROOK_PER_LN
+BEND = -6.9 * HAALAND_PER_LN / COLEBROOK_PER_LN
 
 
 def turbulent_resistance(
@@ -52,14 +54,16 @@ def turbulent_resistance(
     t = haaland + 6.9 * w
     x0 = HAALAND_PER_LN * ln(t)
     y = rough + 2.51 * w * x0
-    m = COLEBROOK_PER_LN * 2.51 / y
+    m = SMOOTH_PER_LN / y
+    mw = m * w
     gap = x0 + COLEBROOK_PER_LN * ln(y)
-    steep = 1.0 + m * w
+    steep = 1.0 + mw
     x1 = x0 - gap / steep
-    bend = -m * m * w * w / COLEBROOK_PER_LN * HAALAND_PER_LN * 6.9 / t + m * rough / y
+    # Slope of the Newton step itself: Haaland's slope enters only through the bend of the gap.
+    bend = m * rough / y + BEND * mw * mw / t
     x1_per_w = (gap * bend / steep - m * x0) / steep
-    resistance = reynolds / x1
-    return resistance * resistance, 2.0 * (reynolds + x1_per_w / x1) / (x1 * x1)
+    square = x1 * x1
+    return reynolds * reynolds / square, 2.0 * (reynolds + x1_per_w / x1) / square
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,6 +8,8 @@ from importlib import resources
 _BREAK = "\u200b"
 _LONG_WORD = 16
 _PIECE = 6
+_ISOLATES = (0x2068, 0x2069)
+"""Marks that hold a name of another direction together; they draw nothing and turn nothing else."""
 _JOINTS = ":/_.,;=@"
 
 
@@ -17,7 +19,7 @@ def _printable() -> frozenset[int]:
     for part in text.split():
         first, _, last = part.partition("-")
         found.update(range(int(first, 16), int(last or first, 16) + 1))
-    return frozenset(found)
+    return frozenset(found.union(_ISOLATES))
 
 
 class Printer:

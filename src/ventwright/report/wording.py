@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import tomllib
+import unicodedata
 from collections.abc import Iterator, Mapping
 from importlib import resources
 
 LANGUAGES = ("en",)
+_ISOLATE, _END_OF_ISOLATE = "\u2068", "\u2069"
 
 
 class Words:
@@ -49,8 +51,8 @@ class Words:
         sentence = self._sentences.get(key)
         if sentence is None:
             words = key.rpartition(".")[2].replace("-", " ").replace("_", " ")
-            return " ".join([words, *values.values()])
-        return sentence.format_map(values)
+            return " ".join([words, *(_isolated(v) for v in values.values())])
+        return sentence.format_map({name: _isolated(value) for name, value in values.items()})
 
     def count(self, key: str, count: int, **values: str) -> str:
         """As `say`, with the number in the place `count` and a sentence of its own for one.
@@ -70,6 +72,13 @@ class Words:
         singular = f"{key}-one"
         chosen = singular if count == 1 and singular in self else key
         return self.say(chosen, count=str(count), **values)
+
+
+def _isolated(value: str) -> str:
+    """A value with right-to-left letters in marks that keep the sentence about it in order."""
+    if any(unicodedata.bidirectional(c) in ("R", "AL") for c in value):
+        return f"{_ISOLATE}{value}{_END_OF_ISOLATE}"
+    return value
 
 
 def words_of(language: str = "en") -> Words:

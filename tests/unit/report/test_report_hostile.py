@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 import dataclasses
+import functools
+import itertools
+from collections.abc import Iterable, Sequence
+from typing import Any
 
 import pytest
 
@@ -35,81 +39,82 @@ NAMED = {
 }
 
 
-def poisoned(text: str) -> Assessment:
-    """Juniper Mesa with a text wherever a person may type one."""
+def poisoned(texts: Sequence[str]) -> Assessment:
+    """Juniper Mesa with the texts, in turn, wherever a person may type one."""
+    turn = itertools.cycle(texts)
     snapshot = cases.assessed("juniper_mesa").snapshot
     house, visit = snapshot.house, snapshot.visit
-    system = house.systems[0]
+
+    def each(records: Iterable[Any], *fields: str) -> tuple[Any, ...]:
+        return tuple(
+            dataclasses.replace(r, **{field: next(turn) for field in fields}) for r in records
+        )
+
+    unit = each([house.systems[0].ventilation_unit], "name", "place", "serial_no")[0]
+    system = dataclasses.replace(
+        house.systems[0],
+        name=next(turn),
+        ventilation_unit=unit,
+        terminals=each(house.systems[0].terminals, "name"),
+        fan_settings=each(house.systems[0].fan_settings, "name"),
+    )
     house = dataclasses.replace(
         house,
-        name=text,
-        place=text,
-        rooms=tuple(dataclasses.replace(r, name=text) for r in house.rooms),
-        surfaces=tuple(dataclasses.replace(s, name=text) for s in house.surfaces),
-        combustion_appliances=tuple(
-            dataclasses.replace(a, name=text) for a in house.combustion_appliances
-        ),
-        systems=(
-            dataclasses.replace(
-                system,
-                name=text,
-                ventilation_unit=dataclasses.replace(system.ventilation_unit, name=text),
-                terminals=tuple(dataclasses.replace(t, name=text) for t in system.terminals),
-                fan_settings=tuple(dataclasses.replace(f, name=text) for f in system.fan_settings),
-            ),
-        ),
+        name=next(turn),
+        place=next(turn),
+        rooms=each(house.rooms, "name"),
+        surfaces=each(house.surfaces, "name"),
+        combustion_appliances=each(house.combustion_appliances, "name"),
+        systems=(system,),
     )
     visit = dataclasses.replace(
         visit,
-        technician=text,
-        firm=text,
-        note=text,
-        conditions=dataclasses.replace(visit.conditions, note=text),
-        instruments=tuple(
-            dataclasses.replace(i, name=text, serial_no=text, certificate_no=text, note=text)
-            for i in visit.instruments
-        ),
-        walk_through=tuple(
-            dataclasses.replace(e, note=text, place=text, photo=text) for e in visit.walk_through
-        ),
-        readings=tuple(dataclasses.replace(r, note=text) for r in visit.readings),
-        faults=tuple(
-            dataclasses.replace(f, what=text, where=text, who=text, photo=text)
-            for f in visit.faults
-        ),
-        final_settings=tuple(dataclasses.replace(f, note=text) for f in visit.final_settings),
-        adjustments=tuple(
-            dataclasses.replace(a, note=text, target=text) for a in visit.adjustments
-        ),
+        technician=next(turn),
+        firm=next(turn),
+        note=next(turn),
+        conditions=dataclasses.replace(visit.conditions, note=next(turn)),
+        instruments=each(visit.instruments, "name", "serial_no", "certificate_no", "note"),
+        walk_through=each(visit.walk_through, "note", "place", "photo"),
+        readings=each(visit.readings, "note"),
+        faults=each(visit.faults, "what", "where", "who", "photo"),
+        final_settings=each(visit.final_settings, "note"),
+        adjustments=each(visit.adjustments, "note", "target"),
     )
     return cases.with_snapshot("juniper_mesa", house=house, visit=visit)
 
 
-def printed(text: str) -> bytes:
-    found = poisoned(text)
+@functools.cache
+def printed(texts: tuple[str, ...]) -> bytes:
+    found = poisoned(texts)
     return render_pdf(cases.composed(found, UnitPreference.IP), snapshot=found.snapshot_bytes)
+
+
+@functools.cache
+def document(texts: tuple[str, ...]) -> str:
+    return cases.text_of(printed(texts))
 
 
 @pytest.mark.parametrize("kind", sorted(HOSTILE))
 def test_hostile_text_is_printed_as_it_stands(kind: str) -> None:
-    text = HOSTILE[kind]
-    content = printed(text)
-    document = cases.text_of(content)
-    shown = Printer().text(text)
+    text = document(tuple(HOSTILE.values()))
+    shown = Printer().text(HOSTILE[kind])
     if kind in ("hebrew", "arabic"):
-        # A reader of PDF may give words of such scripts in the order they are drawn in.
-        letters = [c for c in shown if c.isalpha()]
-        assert all(document.count(c) >= 10 for c in letters)
+        # A reader of PDF may give letters of such scripts in the order they are drawn in.
+        assert all(text.count(c) >= 5 for c in shown if c.isalpha())
     else:
-        assert document.count(cases.squeezed(shown)) >= 20
-    found = poisoned(text)
-    assert cases.read_pdf(content).attachments["snapshot.json"] == [found.snapshot_bytes]
+        assert text.count(cases.squeezed(shown)) >= 5
+
+
+def test_the_snapshot_holds_hostile_text_as_it_was_typed() -> None:
+    texts = tuple(HOSTILE.values())
+    attached = cases.read_pdf(printed(texts)).attachments["snapshot.json"]
+    assert attached == [poisoned(texts).snapshot_bytes]
 
 
 @pytest.mark.parametrize("kind", sorted(NAMED))
 def test_what_no_typeface_has_is_printed_by_name(kind: str) -> None:
-    text, name = NAMED[kind]
-    assert cases.squeezed(name) in cases.text_of(printed(text))
+    text = document(tuple(typed for typed, _ in NAMED.values()))
+    assert text.count(cases.squeezed(NAMED[kind][1])) >= 5
 
 
 def test_accents_typed_in_two_characters_print_as_one() -> None:
@@ -117,7 +122,7 @@ def test_accents_typed_in_two_characters_print_as_one() -> None:
 
 
 def test_hostile_text_stays_on_the_page() -> None:
-    for page in cases.read_pdf(printed(HOSTILE["long"])).pages:
+    for page in cases.read_pdf(printed((HOSTILE["long"],))).pages:
         width = float(page.mediabox[2])
         ends: list[float] = []
 

@@ -185,5 +185,11 @@ def test_places_of_sentences_are_plain_names(words: Words) -> None:
             assert name is None or (name.isidentifier() and not form and not conversion), key
 
 
+def test_a_name_of_another_direction_is_kept_apart_from_the_sentence(words: Words) -> None:
+    """Unicode UAX 9, 2.4: a first-strong isolate keeps the date after a Hebrew name in its place."""
+    text = words.say("title.subtitle", purpose="Check", house="שלום", day="2026-02-11")
+    assert text == "Check of \u2068שלום\u2069, 2026-02-11"
+
+
 def test_braces_in_a_name_stay_as_they_are(words: Words) -> None:
     assert "{subject}" in words.say("advice.mend", subject="{subject}")

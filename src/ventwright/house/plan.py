@@ -94,7 +94,12 @@ class Room:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DuctPiece:
-    """One piece of duct, or `count` fittings of one kind, in the direction of design flow."""
+    """One piece of duct, or `count` fittings of one kind, in the direction of design flow.
+
+    Sizes are inside ones. A fitting is named by a word such as ``bend_90``, ``tee_branch`` or
+    ``intake_hood``, or by its loss coefficient as ``loss 1.8``; without a size of its own it has
+    that of the piece before it.
+    """
 
     kind: DuctKind
     diameter_m: LengthM | None = None

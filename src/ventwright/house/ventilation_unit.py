@@ -74,7 +74,11 @@ class ExchangerTable:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FanCurve:
-    """Pressure rise against flow at full speed for one side."""
+    """Pressure rise against flow at full speed for one side.
+
+    As a maker's paper gives it: at the unit's own ports, exchanger and clean filters inside, in
+    standard air.
+    """
 
     side: Side
     points: tuple[PressureFlowPoint, ...]

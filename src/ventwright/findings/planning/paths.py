@@ -143,6 +143,4 @@ def paths_of(
         while chain[-1] != tree.name:
             chain.append(parents[chain[-1]])
         chains[terminal_id] = tuple(reversed(chain))
-    return Paths(
-        side=side, link_flow_m3_s=flows, losses=losses, chains=chains, house_pa=house_pa
-    )
+    return Paths(side=side, link_flow_m3_s=flows, losses=losses, chains=chains, house_pa=house_pa)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from ventwright.assembly import (
     HOUSE_ZONE,
@@ -18,7 +18,6 @@ from ventwright.network import (
     FanSpeed,
     LnLoss,
     Parameter,
-    Prepared,
     Rise,
     Solution,
     SolveFailure,
@@ -142,54 +141,65 @@ def predict(
 def _estimates(
     assembled: Assembled, solution: Solution, outputs: Sequence[str]
 ) -> dict[str, Estimate]:
-    pairs = [*_doubts(assembled, solution)]
-    rows = sensitivities(solution, outputs=outputs, parameters=[p for p, _ in pairs])
-    causes = [
-        measured(0.0, u_std=d.u_ln_ratio, id=d.influence.id, label=d.influence.label)
-        for _, d in pairs
-    ]
+    doubts = [*_doubts(assembled, solution)]
+    rows = sensitivities(solution, outputs=outputs, parameters=[d.parameter for d in doubts])
+    causes = [measured(0.0, u_std=d.u_std, id=d.cause.id, label=d.cause.label) for d in doubts]
     return {
         name: combine(solution.flow(name), list(zip(row, causes, strict=True)))
         for name, row in zip(outputs, rows, strict=True)
     }
 
 
-def _doubts(assembled: Assembled, solution: Solution) -> list[tuple[Parameter, LossDoubt]]:
-    """Every parameter with every doubt about it; a doubt's scale is put into the doubt."""
-    pairs: list[tuple[Parameter, LossDoubt]] = []
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Doubt:
+    """A parameter of the network, a cause of doubt, and its standard uncertainty."""
+
+    parameter: Parameter
+    cause: Influence
+    u_std: float
+
+
+def _doubts(assembled: Assembled, solution: Solution) -> Iterator[_Doubt]:
     for side in assembled.sides:
         if not side.is_solvable:
             continue
         for name, pieces in side.pieces:
             for i, piece in enumerate(pieces):
                 if piece.kind is PieceKind.FAN:
-                    pairs += _fan_doubts(name, piece.doubts, solution.prepared, solution)
-                else:
-                    pairs += [(LnLoss(name=name, law_index=i), d) for d in piece.doubts]
+                    yield from _fan_doubts(name, piece.doubts, solution)
+                    continue
+                for d in piece.doubts:
+                    parameter = LnLoss(name=name, law_index=i)
+                    yield _Doubt(parameter=parameter, cause=d.influence, u_std=d.u_ln_ratio)
     if SHELL in solution.prepared.layout.index:
-        shell = Influence(id="plan:shell", label="leakage of the house")
-        pairs.append((LnLoss(name=SHELL), LossDoubt(influence=shell, u_ln_ratio=U_SHELL_LN_RATIO)))
-    return pairs
-
-
-def _fan_doubts(
-    name: str, doubts: Sequence[LossDoubt], prepared: Prepared, solution: Solution
-) -> list[tuple[Parameter, LossDoubt]]:
-    """Doubts about a fan: its rise as a share of it, and its speed."""
-    entry = prepared.entry(name)
-    fans = [law for law in prepared.parts[entry].laws if isinstance(law, FanLaw)]
-    flow = solution.flow_m3_s[entry]
-    rise = sum(-fan.drop_and_slope(flow)[0] for fan in fans)
-    pairs: list[tuple[Parameter, LossDoubt]] = [
-        (
-            Rise(name=name),
-            LossDoubt(influence=d.influence, u_ln_ratio=d.u_ln_ratio * max(rise, 0.0)),
+        yield _Doubt(
+            parameter=LnLoss(name=SHELL),
+            cause=Influence(id="plan:shell", label="leakage of the house"),
+            u_std=U_SHELL_LN_RATIO,
         )
-        for d in doubts
-    ]
-    speed = sum(fan.speed_frac for fan in fans)
-    cause = Influence(id=f"plan:speed:{name}", label=f"{name}: true speed of the fan")
-    pairs.append(
-        (FanSpeed(name=name), LossDoubt(influence=cause, u_ln_ratio=U_SPEED_RATIO * speed))
+
+
+def _fan_doubts(name: str, doubts: Sequence[LossDoubt], solution: Solution) -> Iterator[_Doubt]:
+    """Doubts about a fan: its rise as a share of it, and its speed."""
+    entry = solution.prepared.entry(name)
+    fans = [law for law in solution.prepared.parts[entry].laws if isinstance(law, FanLaw)]
+    flow = solution.flow_m3_s[entry]
+    rise = max(sum(-fan.drop_and_slope(flow)[0] for fan in fans), 0.0)
+    for d in doubts:
+        yield _Doubt(parameter=Rise(name=name), cause=d.influence, u_std=d.u_ln_ratio * rise)
+    yield _Doubt(
+        parameter=FanSpeed(name=name),
+        cause=speed_influence(name),
+        u_std=U_SPEED_RATIO * sum(fan.speed_frac for fan in fans),
     )
-    return pairs
+
+
+def speed_influence(name: str) -> Influence:
+    """The doubt about the true speed of one side's fan.
+
+    Parameters
+    ----------
+    name
+        Of the side.
+    """
+    return Influence(id=f"plan:speed:{name}", label=f"{name}: true speed of the fan")

@@ -120,7 +120,9 @@ def _damper(branch: Branch, paths: Paths, takes_pa: float) -> DamperPlan:
         flow_m3_s=flow,
         throw_away_pa=takes_pa,
         loss_coeff=loss_coeff,
-        closing_deg=_angle_deg(loss_coeff, takes_pa, damper.position_deg if damper.is_stuck else 0.0)
+        closing_deg=_angle_deg(
+            loss_coeff, takes_pa, damper.position_deg if damper.is_stuck else 0.0
+        )
         if is_butterfly
         else None,
         open_ratio=None if is_butterfly else _open_ratio(loss_coeff),

@@ -12,7 +12,6 @@ from ventwright.quantities import Problem, UserError
 from ventwright.requirements import ComparisonRow, MeasuredFlows, compare, facts_of
 from ventwright.uncertainty import exact
 
-
 __all__ = ["ComparisonRow", "HouseComparison", "compare_house", "comparison_json"]
 
 

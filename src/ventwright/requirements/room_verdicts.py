@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from ventwright.quantities import Side
 from ventwright.quantities.records import dataclass
@@ -10,7 +11,7 @@ from ventwright.requirements.citation import is_claimable
 from ventwright.requirements.facts import HouseFacts
 from ventwright.requirements.judge import Judgement
 from ventwright.requirements.room_rates import BY_TERMINAL, RoomRate, room_rates
-from ventwright.requirements.room_rules import RoomMode
+from ventwright.requirements.room_rules import Means, RoomMode
 from ventwright.requirements.rules import RuleSet
 from ventwright.uncertainty import DecisionRule, Estimate, Verdict, decide
 
@@ -40,7 +41,8 @@ class RoomVerdict:
     judgement
         The decision; None where nothing was measured or the rule asks for a terminal alone.
     reason_code
-        ``not-measured``, ``has-terminal``, ``no-terminal``, or that of the rate.
+        ``not-measured``, ``has-terminal``, ``no-terminal``, that of the rate, or ``hood-may-serve``
+        where the house lists an exhaust large enough to be the hood that a rule accepts instead.
     """
 
     room: str
@@ -69,7 +71,8 @@ def judge_rooms(
     """Judge each room that a rule set speaks of.
 
     Alternatives for one room's extract give one verdict, that of the best met; every rule for
-    supply gives its own.
+    supply gives its own. A hood is no terminal: where one may serve the room instead, what its
+    terminal lacks is not held against it.
 
     Parameters
     ----------
@@ -88,22 +91,32 @@ def judge_rooms(
     measured = {(flow.room, flow.side): flow for flow in flows}
     decision_rule = rule_set.rate.decision_rule if rule_set.rate else DecisionRule.SIMPLE
     groups: dict[tuple[str, Side], list[RoomVerdict]] = {}
+    hoods: dict[str, float] = {}
     for rate in room_rates(rule_set, facts):
+        if rate.rule.means is Means.HOOD:
+            hoods[rate.room] = max(hoods.get(rate.room, 0.0), rate.flow_m3_s or 0.0)
         if rate.rule.means not in BY_TERMINAL:
             continue
         one = _judge(
             rate, facts, measured.get((rate.room, rate.side)), decision_rule, confidence_frac
         )
         groups.setdefault((rate.room, rate.side), []).append(one)
-    return tuple(_merged(groups))
+    largest = facts.largest_other_exhaust_m3_s or 0.0
+    by_hood = {room for room, wanted in hoods.items() if largest >= wanted}
+    return tuple(_merged(groups, by_hood))
 
 
-def _merged(groups: dict[tuple[str, Side], list[RoomVerdict]]) -> Iterator[RoomVerdict]:
-    for (_, side), found in groups.items():
+def _merged(
+    groups: dict[tuple[str, Side], list[RoomVerdict]], by_hood: set[str]
+) -> Iterator[RoomVerdict]:
+    for (room, side), found in groups.items():
         if side is Side.SUPPLY:
             yield from found
-        else:
-            yield min(found, key=lambda one: _ORDER[one.verdict])
+            continue
+        best = min(found, key=lambda one: _ORDER[one.verdict])
+        if room in by_hood and best.verdict is not Verdict.MET:
+            best = replace(best, verdict=Verdict.NOT_SHOWN, reason_code="hood-may-serve")
+        yield best
 
 
 def _judge(

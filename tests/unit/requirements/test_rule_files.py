@@ -7,7 +7,13 @@ import pytest
 
 from ventwright.actions import list_rule_set, load_rule_sets, shipped_rule_sets
 from ventwright.quantities import UserError
-from ventwright.requirements import HouseFacts, Trust, parse_rule_set, required_rates
+from ventwright.requirements import (
+    HouseFacts,
+    RateState,
+    Trust,
+    parse_rule_set,
+    required_rates,
+)
 
 SOURCES = tomllib.loads(Path("docs/sources.toml").read_text(encoding="utf-8"))
 CFM = 0.3048**3 / 60
@@ -128,3 +134,18 @@ def test_a_file_whose_parts_do_not_fit_is_refused_by_name(tmp_path):
     (tmp_path / "rules" / "x.toml").write_text(text, encoding="utf-8")
     with pytest.raises(UserError, match="the rate has no method"):
         load_rule_sets(["x"], beside=tmp_path)
+
+
+def test_the_example_in_the_manual_reads_whole_and_gives_a_rate():
+    text = Path("docs/rule_files.md").read_text(encoding="utf-8")
+    example = text.split("```toml\n")[1].split("```")[0]
+    rules, problems = parse_rule_set(tomllib.loads(example))
+    assert problems == ()
+    house = HouseFacts(floor_area_m2=100.0, volume_m3=250.0, bedrooms=2, people=3, run_frac=0.5)
+    result = required_rates(rules, house)
+    assert result.state is RateState.KNOWN
+    said = {m.id: (m.is_used, m.reason_code) for m in result.methods}
+    assert said == {"equation": (False, "missing-rooms"), "table": (True, "")}
+    # 60 cfm, 80 % of it, times 1.2 as neither balanced nor distributed; twice that at half time.
+    assert result.required_m3_s == pytest.approx(60 * 0.8 * 1.2 * CFM)
+    assert result.running_m3_s == pytest.approx(2 * result.required_m3_s)

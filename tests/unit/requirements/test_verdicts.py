@@ -181,6 +181,18 @@ def test_alternatives_for_local_exhaust_and_rooms_without_a_terminal():
     assert (bedroom.verdict, bedroom.reason_code) == (Verdict.NOT_MET, "no-terminal")
 
 
+def test_a_hood_that_is_listed_leaves_the_kitchen_not_shown():
+    ashrae = rules("ashrae_62_2_2019")
+    bare = judge_rooms(ashrae, WET, (in_room("k", continuous=10),))
+    assert bare[0].verdict is Verdict.NOT_MET
+    hooded = replace(WET, largest_other_exhaust_m3_s=101 * CFM)
+    found = judge_rooms(ashrae, hooded, (in_room("k", continuous=10),))
+    assert (found[0].verdict, found[0].reason_code) == (Verdict.NOT_SHOWN, "hood-may-serve")
+    # 5 changes of 30 m³ are 41.7 L/s: then the terminal serves by itself.
+    ample = judge_rooms(ashrae, hooded, (in_room("k", continuous=42),))
+    assert ample[0].verdict is Verdict.MET
+
+
 def test_equipment_against_limits():
     found = judge_equipment(
         rules("passive_house_v9f"),

@@ -186,7 +186,7 @@ def test_places_of_sentences_are_plain_names(words: Words) -> None:
 
 
 def test_a_name_of_another_direction_is_kept_apart_from_the_sentence(words: Words) -> None:
-    """Unicode UAX 9, 2.4: a first-strong isolate keeps the date after a Hebrew name in its place."""
+    """Unicode UAX 9, 2.4: a first-strong isolate keeps what follows a Hebrew name in its place."""
     text = words.say("title.subtitle", purpose="Check", house="שלום", day="2026-02-11")
     assert text == "Check of \u2068שלום\u2069, 2026-02-11"
 

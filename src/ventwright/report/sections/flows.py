@@ -152,7 +152,7 @@ def _retarget_text(pen: Pen, found: SystemFindings, new: RetargetFinding) -> str
     m = pen.measures
     side = pen.say(f"side.{new.side.value}")
     head = f"{pen.setting(new.setting)}: "
-    design = m.text(new.design_total_m3_s, Dimension.FLOW)
+    design = m.plain(new.design_total_m3_s, Dimension.FLOW)
     if new.limited_by is None:
         return head + pen.say("flows.design-stands", side=side, design=design)
     held = ""

@@ -104,6 +104,7 @@ def advice_text(pen: Pen, one: Advice) -> str:
         values["goal"] = m.text(goal, Dimension.FLOW, digits=1)
         if one.code == "retarget":
             values["value"] = _reachable(pen, one) or values["value"]
+            values["goal"] = m.plain(goal, Dimension.FLOW)
     return pen.say(f"advice.{one.code}", **values).strip()
 
 

@@ -215,7 +215,7 @@ def _totals(pen: Pen, found: SystemFindings) -> Iterator[Line]:
             "side": pen.say(f"side.{d.side.value}"),
             "setting": d.setting,
             "flow": pen.measures.estimate(d.measured_m3_s, Dimension.FLOW),
-            "design": pen.measures.text(d.design_m3_s, Dimension.FLOW),
+            "design": pen.measures.plain(d.design_m3_s, Dimension.FLOW),
         }
         if not d.lines:
             yield Line(text=pen.say("summary.total-plain", **values), mark=Mark.NOTE)
@@ -228,7 +228,7 @@ def _totals(pen: Pen, found: SystemFindings) -> Iterator[Line]:
             text = pen.say(
                 "summary.retarget",
                 setting=new.setting,
-                design=pen.measures.text(new.design_total_m3_s, Dimension.FLOW),
+                design=pen.measures.plain(new.design_total_m3_s, Dimension.FLOW),
                 reach=reachable_text(pen, found, new),
             )
             yield Line(text=text, mark=Mark.NOTE)

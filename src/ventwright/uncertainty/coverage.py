@@ -102,13 +102,13 @@ def budget(estimate: Estimate) -> tuple[BudgetRow, ...]:
     >>> budget(measured(1.0, u_std=0.1, id="a", label="meter"))[0].share_frac
     1.0
     """
-    variance = estimate.u_std**2
+    u_std = estimate.u_std
     rows = [
         BudgetRow(
             id=c.influence.id,
             label=c.influence.label,
             contribution=c.contribution,
-            share_frac=c.contribution**2 / variance,
+            share_frac=(c.contribution / u_std) ** 2,
             dof=c.influence.dof,
         )
         for c in estimate.components

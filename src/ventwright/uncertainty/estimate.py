@@ -73,7 +73,7 @@ class Estimate:
     @property
     def u_std(self) -> float:
         """Combined standard uncertainty: root of the sum of squares of the components."""
-        return math.sqrt(sum(c.contribution * c.contribution for c in self.components))
+        return math.hypot(*[c.contribution for c in self.components])
 
     @property
     def dof(self) -> float:
@@ -81,9 +81,11 @@ class Estimate:
 
         Source: gum_2008
         """
-        total = sum(c.contribution**2 for c in self.components)
-        spread = sum(c.contribution**4 / c.influence.dof for c in self.components)
-        return total * total / spread if spread > 0.0 else math.inf
+        u_std = self.u_std
+        if u_std == 0.0:
+            return math.inf
+        spread = sum((c.contribution / u_std) ** 4 / c.influence.dof for c in self.components)
+        return 1.0 / spread if spread > 0.0 else math.inf
 
 
 def exact(value: float) -> Estimate:

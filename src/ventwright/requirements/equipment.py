@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from ventwright.requirements.judge import Judgement
 from ventwright.requirements.room_rules import EquipmentLimit
 from ventwright.requirements.rules import RuleSet
-from ventwright.uncertainty import DecisionRule, Estimate, decide
+from ventwright.uncertainty import Estimate, decide
 
 
 def judge_equipment(
@@ -66,7 +66,7 @@ def judge_equipment(
                 judged,
                 low=low,
                 high=high,
-                decision_rule=DecisionRule.GUARDED,
+                decision_rule=limit.decision_rule,
                 confidence_frac=confidence_frac,
             ),
             judged_si=judged,

@@ -63,7 +63,7 @@ def plan_rooms(
     -------
     tuple of RoomPlan or None and problems
         None where rooms are missing on a side or a rate can't be worked out; the problems say why.
-            A plan's own problems stand in the plan and are returned as well.
+        A plan's own problems stand in the plan and are returned as well.
 
     Source: plan_judgement
 

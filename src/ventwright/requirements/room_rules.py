@@ -17,6 +17,7 @@ from ventwright.quantities import (
 )
 from ventwright.quantities.records import dataclass
 from ventwright.requirements.citation import Citation
+from ventwright.uncertainty import DecisionRule
 
 
 class RoomMode(StrEnum):
@@ -107,5 +108,6 @@ class EquipmentLimit:
     least_sensible_frac: Frac | None = None
     least_supply_temperature_c: TemperatureC | None = None
     most_sound_level_db_a: SoundLevelDbA | None = None
+    decision_rule: DecisionRule = DecisionRule.GUARDED
     citation: Citation
     note: str = ""

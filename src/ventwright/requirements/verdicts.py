@@ -9,6 +9,7 @@ from ventwright.quantities import Side
 from ventwright.quantities.records import dataclass
 from ventwright.requirements.citation import Citation, Trust, is_claimable, weakest
 from ventwright.requirements.facts import BalanceBehind, BalanceState, HouseFacts
+from ventwright.requirements.infiltration import superposed_flow
 from ventwright.requirements.judge import Judgement, judge_balance
 from ventwright.requirements.rate_rules import CountedFlow
 from ventwright.requirements.rates import RateResult, RateState, required_rates
@@ -63,7 +64,8 @@ class RateVerdict:
     judgement
         The decision with its limits; None where nothing could be judged.
     reason_code
-        Why nothing could be judged: ``no-rule``, ``no-rate``, ``not-measured``.
+        Why nothing could be judged: ``no-rule``, ``no-rate``, ``not-measured``; or
+        ``one-side-only`` for a balance that one flow alone can't have.
     trust
         Weakest trust of the rule and of all that its limit rests on.
     """
@@ -96,6 +98,9 @@ class RateFindings:
         Verdicts on rooms.
     balance_rule_set_id
         Whose rule of balance was applied; another's where the rule set has none.
+    exchange_m3_s
+        Air exchange by fans and infiltration together, as the rule set superposes them; None where
+        it has no form for that or a fact is missing.
     """
 
     rule_set_id: str
@@ -105,6 +110,7 @@ class RateFindings:
     balance: RateVerdict
     rooms: tuple[RoomVerdict, ...]
     balance_rule_set_id: str = ""
+    exchange_m3_s: float | None = None
 
 
 def judge_rates(
@@ -172,6 +178,31 @@ def judge_rates(
         balance=balance,
         rooms=judge_rooms(rule_set, facts, measured.rooms, confidence_frac=confidence_frac),
         balance_rule_set_id=balance_rules.id if balance_rules.balance else "",
+        exchange_m3_s=_exchange(rule_set, facts, measured, result, state),
+    )
+
+
+def _exchange(
+    rule_set: RuleSet,
+    facts: HouseFacts,
+    measured: MeasuredFlows,
+    result: RateResult,
+    state: BalanceState | None,
+) -> float | None:
+    rule = rule_set.rate.infiltration if rule_set.rate else None
+    form = rule.superposition if rule else None
+    supply, extract = measured.supply_m3_s, measured.extract_m3_s
+    exterior = facts.exterior_share_frac
+    if form is None or result.infiltration is None or exterior is None:
+        return None
+    if supply is None or extract is None:
+        return None
+    return superposed_flow(
+        form,
+        supply_m3_s=supply.value,
+        extract_m3_s=extract.value,
+        infiltration_m3_s=result.infiltration.flow_m3_s * exterior,
+        is_balanced=state is not None and state.verdict is Verdict.MET,
     )
 
 
@@ -191,9 +222,9 @@ def _judge_balance(
     if rule is None:
         return _unjudged(Subject.BALANCE, "no-rule", Trust.OWN)
     pair = _pair_of(rule, measured)
-    if pair is None or min(pair[0].value, pair[1].value) <= 0.0:
-        if pair is None:
-            return _unjudged(Subject.BALANCE, "not-measured", rule.citation.trust)
+    if pair is None:
+        return _unjudged(Subject.BALANCE, "not-measured", rule.citation.trust)
+    if min(pair[0].value, pair[1].value) <= 0.0:
         return RateVerdict(
             subject=Subject.BALANCE,
             verdict=Verdict.NOT_MET,

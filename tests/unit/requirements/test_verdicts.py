@@ -1,5 +1,6 @@
 """One house, several rule sets: verdicts differ, and none from memory is called compliance."""
 
+import math
 from dataclasses import replace
 from pathlib import Path
 
@@ -131,6 +132,17 @@ def test_the_canadian_table_has_a_most_as_well(house):
     found = judge_rates(rules("canada_nbc_2020"), house, flows(100, 90))
     assert found.result.most_m3_s == pytest.approx(0.032)
     assert found.rate.verdict is Verdict.NOT_MET
+
+
+def test_exchange_adds_infiltration_as_the_rule_set_superposes_it(house):
+    open_house = replace(house, weather_shielding_factor=0.6, exterior_share_frac=1.0)
+    pulled = flows(0, 100)
+    found = judge_rates(rules("ashrae_62_2_2013"), open_house, pulled)
+    leak = found.result.infiltration.flow_m3_s
+    assert found.exchange_m3_s == pytest.approx(math.hypot(100 * CFM, leak))
+    equal = judge_rates(rules("ashrae_62_2_2019"), open_house, flows(100, 100))
+    assert equal.exchange_m3_s == pytest.approx(100 * CFM + leak)
+    assert judge_rates(rules("irc_2021"), open_house, pulled).exchange_m3_s is None
 
 
 WET = HouseFacts(

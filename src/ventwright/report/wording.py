@@ -81,13 +81,15 @@ def _isolated(value: str) -> str:
     return value
 
 
-def words_of(language: str = "en") -> Words:
+def words_of(language: str = "en", *more: str) -> Words:
     """The catalogue of a language.
 
     Parameters
     ----------
     language
         One of `LANGUAGES`.
+    *more
+        Catalogues read beside it, by the first part of their files' names.
 
     Raises
     ------
@@ -99,8 +101,11 @@ def words_of(language: str = "en") -> Words:
     """
     if language not in LANGUAGES:
         raise ValueError(f"no catalogue for language {language!r}; there are {LANGUAGES}")
-    text = resources.files(__package__).joinpath(f"words_{language}.toml").read_text("utf-8")
-    return Words(dict(_flat(tomllib.loads(text), "")))
+    sentences: dict[str, str] = {}
+    for catalogue in ("words", *more):
+        file = resources.files(__package__).joinpath(f"{catalogue}_{language}.toml")
+        sentences |= _flat(tomllib.loads(file.read_text("utf-8")), "")
+    return Words(sentences)
 
 
 def _flat(mapping: Mapping[str, object], prefix: str) -> Iterator[tuple[str, str]]:

@@ -221,6 +221,39 @@ def test_two_rule_sets_stand_side_by_side() -> None:
     ]
 
 
+def test_two_systems_are_told_apart() -> None:
+    snapshot = cases.assessed("juniper_mesa").snapshot
+    first = snapshot.house.systems[0]
+    second = dataclasses.replace(
+        first,
+        id="annex",
+        name="Annex unit",
+        terminals=tuple(dataclasses.replace(t, id=f"a-{t.id}") for t in first.terminals),
+    )
+    house = dataclasses.replace(snapshot.house, systems=(first, second))
+    readings = tuple(
+        dataclasses.replace(r, station=dataclasses.replace(r.station, system=first.id))
+        for r in snapshot.visit.readings
+    )
+    visit = dataclasses.replace(snapshot.visit, readings=readings)
+    model = cases.composed(cases.with_snapshot("juniper_mesa", house=house, visit=visit))
+    flows = model.section("flows")
+    assert flows is not None
+    assert {t.title.partition(":")[0] for t in flows.tables} == {first.name, "Annex unit"}
+
+
+@every_example
+def test_ids_are_unique_and_pictures_follow_a_table_of_their_section(name: str) -> None:
+    model = cases.model_of(name, UnitPreference.SI_LS)
+    ids = [x.id for s in model.sections for x in (*s.tables, *s.pictures)]
+    assert len(ids) == len(set(ids))
+    for section in model.sections:
+        for picture in section.pictures:
+            assert picture.follows in {t.id for t in section.tables}
+        for table in section.tables:
+            assert all(len(row) == len(table.columns) for row in table.rows)
+
+
 def test_an_empty_visit_says_that_nothing_was_read() -> None:
     model = cases.composed(cases.empty())
     summary = model.section("summary")

@@ -140,8 +140,8 @@ def test_every_value_of_a_vocabulary_has_words(prefix: str, words: Words) -> Non
 
 
 def test_both_kinds_of_trust_have_words(words: Words) -> None:
-    tags = {t.value for t in Trust} | {t.value for t in SourceTrust}
-    assert not [t for t in tags if f"trust.{t}" not in words]
+    assert not [t for t in Trust if f"trust.{t.value}" not in words]
+    assert not [t for t in SourceTrust if f"known.{t.value}" not in words]
 
 
 def test_every_kind_of_instrument_and_reference_has_words(words: Words) -> None:

@@ -176,7 +176,12 @@ def _curve_label(curve: list[svg.Point], humidity: float) -> str:
     x, y = curve[-1]
     is_at_top = y < _TOP + 14.0
     at = (x - 3.0, y + 10.0) if is_at_top else (x - 4.0, y - 3.0)
-    return svg.text(f"{100.0 * humidity:.0f} %", at, size=8.0, anchor="end", fill=svg.QUIET)
+    words = f"{100.0 * humidity:.0f} %"
+    width = 4.2 * len(words)
+    rim = svg.tag(
+        "rect", x=at[0] - width, y=at[1] - 7.5, width=width + 1.0, height=9.5, fill="#ffffff"
+    )
+    return rim + svg.text(words, at, size=8.0, anchor="end", fill=svg.QUIET)
 
 
 def _cut(frame: _Frame, inside: svg.Point, outside: svg.Point) -> svg.Point:

@@ -209,6 +209,22 @@ def wrapped(content: str, most: int) -> list[str]:
     return lines
 
 
+def shortened(content: str, most: int) -> str:
+    """A label cut to its place, only where the whole of it stands beside the picture.
+
+    Parameters
+    ----------
+    content
+        Any text.
+    most
+        Characters that fit.
+
+    >>> shortened("Main bedroom, over the door", 12)
+    'Main bedroo…'
+    """
+    return content if len(content) <= most else content[: most - 1].rstrip() + "…"
+
+
 def label(lines: Sequence[str], at: Point, *, size: float = 9.0) -> str:
     """Lines of a label, together centred on a height.
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ventwright.findings import ReadingFinding
-from ventwright.house import Adjustment, Conditions, FinalSetting, Instrument, Reading
+from ventwright.house import Adjustment, Conditions, FinalSetting, Instrument, Method, Reading
 from ventwright.quantities import Dimension
 from ventwright.report.model import Cell, Line, Mark, Part, Section
 from ventwright.report.pen import Pen, cells, lines_of, table_if
@@ -28,7 +28,6 @@ _CHANNELS = (
 _SCALARS = {
     "surface_temperature": Dimension.TEMPERATURE,
     "power": Dimension.POWER,
-    "pressure_difference": Dimension.PRESSURE,
     "barometer": Dimension.PRESSURE,
 }
 
@@ -352,6 +351,8 @@ def _result(pen: Pen, f: ReadingFinding) -> str:
     if f.air is not None:
         t = m.estimate(f.air.temperature_c, Dimension.TEMPERATURE)
         return f"{t}, {m.estimate(f.air.rel_humidity_frac, Dimension.FRACTION)}"
+    if f.method is Method.PRESSURE_DIFFERENCE and f.scalar_si is not None:
+        return m.house_pressure(f.scalar_si)
     dimension = _SCALARS.get(f.method.value)
     return m.estimate(f.scalar_si, dimension) if f.scalar_si is not None and dimension else ""
 

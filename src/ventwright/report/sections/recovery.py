@@ -170,7 +170,7 @@ def _ratios(pen: Pen, found: SystemFindings, one: RecoveryFinding) -> tuple[Tabl
                 r.definition,
                 pen.measures.value(r.estimate, Dimension.FRACTION),
                 pen.measures.interval(r.interval, Dimension.FRACTION),
-                f"{r.standard}; {pen.say(f'trust.{r.trust.value}')}",
+                f"{r.standard}; {pen.say(f'known.{r.trust.value}')}",
                 "; ".join(f.message for f in r.flags),
             )
         )

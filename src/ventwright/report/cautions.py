@@ -61,6 +61,10 @@ def cautions_for(house: House) -> tuple[Caution, ...]:
     ----------
     house
         Its appliances and surfaces decide.
+
+    >>> barn = House(schema="ventwright-house-1", id="b", name="Barn")
+    >>> [c.id for c in cautions_for(barn)][:2]
+    ['codes-decide', 'suction-elsewhere']
     """
     holds = {
         "always": True,

@@ -43,6 +43,11 @@ def render_pdf(model: ReportModel, *, snapshot: bytes, paper: str | None = None)
     ------
     ValueError
         For another paper, or a snapshot that is not UTF-8: faults of the caller.
+
+    >>> model = ReportModel(title="Report", subtitle="Barn", facts=(), sections=(), cautions=(),
+    ...                     snapshot_sha256="0" * 64, engine="0", dated="2026-01-31")
+    >>> render_pdf(model, snapshot=b"{}")[:5]
+    b'%PDF-'
     """
     # typst is slow to import and not needed for a report on a screen.
     import typst

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
+from ventwright.house.handover import EntryKind
 from ventwright.house.plan import Branch, House, System
 from ventwright.house.reading import Reading, StationKind
 from ventwright.house.visit import AdjustmentKind, Visit
@@ -124,6 +125,9 @@ def check_visit(visit: Visit, house: House | None) -> tuple[Problem, ...]:
         *_repeats(instruments, "instruments"),
         *_repeats([a.id for a in visit.adjustments], "adjustments"),
         *_repeats([f.id for f in visit.faults], "faults"),
+        *_repeats([n.id for n in visit.notes], "notes"),
+        *_repeats([p.id for p in visit.photos], "photos"),
+        *_repeats([s.id for s in visit.signatures], "signatures"),
     ]
     ids = [r.id for r in visit.readings]
     faults = [f.id for f in visit.faults]
@@ -138,6 +142,9 @@ def check_visit(visit: Visit, house: House | None) -> tuple[Problem, ...]:
             problems += _reference(reading.supersedes, ids, f"{where}.supersedes", "reading")
         if house is not None:
             problems += _check_station(reading, house)
+    for i, withdrawal in enumerate(visit.withdrawals):
+        if withdrawal.kind is EntryKind.READING:
+            problems += _reference(withdrawal.entry, ids, f"withdrawals[{i}].entry", "reading")
     problems += _check_work(visit, ids, house)
     if house is not None and visit.house != house.id:
         problems.append(

@@ -1,10 +1,11 @@
-"""A visit: conditions, walk-through, readings, adjustments, faults, final settings."""
+"""A visit: conditions, walk-through, readings, adjustments, faults, final settings, hand-over."""
 
 from __future__ import annotations
 
 from datetime import datetime
 from enum import StrEnum
 
+from ventwright.house.handover import EntryKind, Note, Photo, Signature, Withdrawal
 from ventwright.house.instrument import Instrument
 from ventwright.house.reading import Phase, Reading
 from ventwright.quantities import (
@@ -166,11 +167,18 @@ class Visit:
     adjustments: tuple[Adjustment, ...] = ()
     faults: tuple[Fault, ...] = ()
     final_settings: tuple[FinalSetting, ...] = ()
+    notes: tuple[Note, ...] = ()
+    photos: tuple[Photo, ...] = ()
+    signatures: tuple[Signature, ...] = ()
+    withdrawals: tuple[Withdrawal, ...] = ()
+    closed_at: datetime | None = None
     note: str = ""
 
 
 def readings_in_force(visit: Visit) -> tuple[Reading, ...]:
-    """Readings that no later reading supersedes, in the order typed.
+    """Readings that were not withdrawn and that no other reading supersedes, in the order typed.
+
+    Withdrawing a correction doesn't bring back what it corrected.
 
     Parameters
     ----------
@@ -181,11 +189,12 @@ def readings_in_force(visit: Visit) -> tuple[Reading, ...]:
     ()
     """
     gone = {r.supersedes for r in visit.readings if r.supersedes is not None}
+    gone |= {w.entry for w in visit.withdrawals if w.kind is EntryKind.READING}
     return tuple(r for r in visit.readings if r.id not in gone)
 
 
 def last_phase(visit: Visit) -> Phase:
-    """As left if any reading is; otherwise as found. It names what a verdict can speak of.
+    """As left if any reading in force is; otherwise as found. It names what a verdict can speak of.
 
     Parameters
     ----------
@@ -195,5 +204,5 @@ def last_phase(visit: Visit) -> Phase:
     >>> last_phase(Visit(schema="ventwright-visit-1", id="v", house="h")).value
     'as_found'
     """
-    left = any(r.phase is Phase.AS_LEFT for r in visit.readings)
+    left = any(r.phase is Phase.AS_LEFT for r in readings_in_force(visit))
     return Phase.AS_LEFT if left else Phase.AS_FOUND

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from scipy.optimize import root
 
+from tests.reference import shelves
 from tests.unit.trials.tiny import FACTOR, tiny_house
 from ventwright.quantities.words import Side
 from ventwright.trials import (

@@ -13,7 +13,7 @@ from ventwright.report.pictures import svg
 from ventwright.report.wording import Words
 from ventwright.uncertainty import COVERAGE_FACTOR, Estimate, covariance
 
-_WIDTH, _HEIGHT = 520.0, 285.0
+_WIDTH, _HEIGHT = 520.0, 258.0
 _LEFT, _RIGHT, _TOP, _BOTTOM = 14.0, 50.0, 12.0, 34.0
 _HUMIDITIES_FRAC = (0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
 _LABELLED_FRAC = (0.2, 0.4, 0.6, 0.8, 1.0)

@@ -71,7 +71,8 @@ def _balances(pen: Pen, found: SystemFindings) -> Iterator[Line]:
     m = pen.measures
     for b in _last_of(found):
         pair = pen.say(f"pair.{b.pair.value}")
-        names = {"pair": pair[0].upper() + pair[1:], "setting": b.setting}
+        first = pair[0].upper() + pair[1:]
+        names = {"pair": first, "setting": b.setting}
         gap = m.estimate(b.gap_m3_s, Dimension.FLOW)
         share = m.estimate(b.share_of_average_frac, Dimension.FRACTION)
         for line in b.lines:
@@ -94,7 +95,8 @@ def _balances(pen: Pen, found: SystemFindings) -> Iterator[Line]:
             key = f"summary.balance-{_SIDE_KEYS[line.verdict]}"
             text = pen.say(
                 key,
-                **(names if line.verdict is not Verdict.NOT_SHOWN else {**names, "pair": pair}),
+                pair=pair if line.verdict is Verdict.NOT_SHOWN else first,
+                setting=b.setting,
                 gap=gap,
                 share=judged_text,
                 size=_size(pen, b),

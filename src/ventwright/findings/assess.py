@@ -8,6 +8,7 @@ from ventwright.findings.advise import advise, note_conditions
 from ventwright.findings.balance import balances, designs, totals
 from ventwright.findings.looks import Looks, disagreements, interpret_visit
 from ventwright.findings.model import Findings, FlowFinding, SystemFindings
+from ventwright.findings.rates import rates
 from ventwright.findings.scope import PHASES, Scope
 from ventwright.findings.snapshot import VisitSnapshot
 from ventwright.findings.targets import retargets, terminals_of
@@ -43,8 +44,8 @@ def assess(snapshot: VisitSnapshot) -> Findings:
     house, visit = snapshot.house, snapshot.visit
     looks = interpret_visit(house, visit)
     phase = last_phase(visit)
-    systems = tuple(
-        _assess_system(Scope(house=house, system=system, looks=looks, rule_sets=snapshot.rule_sets))
+    scopes = tuple(
+        Scope(house=house, system=system, looks=looks, rule_sets=snapshot.rule_sets)
         for system in house.systems
     )
     wet = tuple(surfaces(house, looks, setting=_first_setting(snapshot), phase=phase))
@@ -55,7 +56,7 @@ def assess(snapshot: VisitSnapshot) -> Findings:
         phase=phase,
         pressure_pa=looks.barometric.pressure_pa,
         pressure_origin_code=looks.barometric.origin_code,
-        systems=systems,
+        systems=tuple(_assess_system(scope) for scope in scopes),
         surfaces=wet,
         readings=looks.readings,
         walk_through=visit.walk_through,
@@ -65,6 +66,7 @@ def assess(snapshot: VisitSnapshot) -> Findings:
         advice=(),
         first_to_wet=first_to_wet([s.check for s in wet if s.check is not None]),
         safe_dew_point=safe_dew_point(house, wet),
+        rates=tuple(rates(house, scopes, snapshot.rule_sets)),
     )
     return replace(findings, advice=tuple(advise(findings, house)))
 

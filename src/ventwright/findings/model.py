@@ -23,7 +23,7 @@ from ventwright.moisture import FirstToWet, SafeLimit, SurfaceCheck
 from ventwright.quantities import AirKind, Problem, Side
 from ventwright.quantities.records import dataclass
 from ventwright.recovery import FanEfficacy, RatedComparison, RatioKind, RecoveryResult
-from ventwright.requirements import BalancePair, Judgement
+from ventwright.requirements import BalancePair, Judgement, RateFindings
 from ventwright.uncertainty import Estimate, Settling, Verdict, what_would_settle
 
 
@@ -302,7 +302,8 @@ class Findings:
 
     `engine` names the version that found it; the same snapshot gives the same findings.
     `first_to_wet` is the surface with the least margin; `safe_dew_point` the highest indoor dew
-    point that leaves every surface touched by room air dry with confidence.
+    point that leaves every surface touched by room air dry with confidence. `rates` judges the
+    house against each rule set that asks for a rate or for room flows.
     """
 
     engine: str
@@ -321,3 +322,4 @@ class Findings:
     advice: tuple[Advice, ...]
     first_to_wet: FirstToWet | None = None
     safe_dew_point: SafeLimit | None = None
+    rates: tuple[RateFindings, ...] = ()

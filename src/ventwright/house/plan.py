@@ -261,11 +261,18 @@ class OtherExhaust:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Envelope:
-    """Air leakage of the house: flow at a test pressure and the exponent of the power law."""
+    """Air leakage of the house: flow at a test pressure and the exponent of the power law.
+
+    `weather_shielding_factor` is that of the weather station in the table of ASHRAE 62.2,
+    `exterior_share_frac` the share of the envelope that faces outdoors (1 for a detached house);
+    an infiltration credit needs both.
+    """
 
     leakage_flow_m3_s: FlowM3S
     test_pressure_pa: PressurePa = 50.0
     leakage_exponent: Count | None = None
+    weather_shielding_factor: Count | None = None
+    exterior_share_frac: Frac | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -282,6 +289,7 @@ class House:
     height_m: LengthM | None = None
     bedrooms: Count | None = None
     people: Count | None = None
+    is_existing: bool | None = None
     rule_sets: tuple[str, ...] = ()
     envelope: Envelope | None = None
     rooms: tuple[Room, ...] = ()

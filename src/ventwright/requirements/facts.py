@@ -119,7 +119,7 @@ def facts_of(
     house
         Any house.
     weather_shielding_factor, exterior_share_frac, is_existing
-        As in `HouseFacts`.
+        As in `HouseFacts`; None takes what the record holds.
 
     >>> from ventwright.house import Room, RoomKind
     >>> house = House(schema="ventwright-house-1", id="h", name="Barn",
@@ -132,6 +132,11 @@ def facts_of(
     most = [system.ventilation_unit.max_flow_m3_s for system in house.systems]
     known = [flow for flow in most if flow is not None]
     envelope = house.envelope
+    if envelope is not None:
+        if weather_shielding_factor is None:
+            weather_shielding_factor = envelope.weather_shielding_factor
+        if exterior_share_frac is None:
+            exterior_share_frac = envelope.exterior_share_frac
     return HouseFacts(
         floor_area_m2=house.floor_area_m2,
         volume_m3=house.volume_m3,
@@ -145,7 +150,7 @@ def facts_of(
         leakage_exponent=envelope.leakage_exponent if envelope else None,
         weather_shielding_factor=weather_shielding_factor,
         exterior_share_frac=exterior_share_frac,
-        is_existing=is_existing,
+        is_existing=house.is_existing if is_existing is None else is_existing,
         run_frac=run_frac,
         period_s=period_s,
         max_flow_m3_s=sum(known) if known and len(known) == len(most) else None,

@@ -210,3 +210,13 @@ def test_changing_a_rule_changes_the_verdict_and_nothing_measured():
     assert before.readings == after.readings
     left = balance_of(after, BalancePair.SUPPLY_EXTRACT, Phase.AS_LEFT)
     assert left.lines[0].verdict is not Verdict.MET
+
+
+def test_rule_sets_that_ask_for_a_rate_judge_the_whole_house():
+    found = assess(snapshot("juniper_mesa", rules=("washington_2021", "own_targets")))
+    (rates,) = (r for r in found.rates if r.rule_set_id == "washington_2021")
+    # 1640 ft², 3 bedrooms: table cell 1501-2000 ft² of the amended M1505.4.3(1), then the system
+    # factor of a balanced and distributed system, 1.0 (text read).
+    assert rates.result.running_m3_s / CFM == pytest.approx(50.0, abs=0.01)
+    assert rates.rate.verdict is Verdict.MET
+    assert rates.balance.verdict is Verdict.MET

@@ -16,6 +16,15 @@ from ventwright.actions.compare_rules import (
     comparison_json,
 )
 from ventwright.actions.demo import Demonstration, examples_folder, run_demonstration
+from ventwright.actions.plan_house import (
+    HousePlan,
+    house_preference,
+    plan_file,
+    plan_json,
+    plan_model,
+    write_plan_drawing,
+    write_plan_report,
+)
 from ventwright.actions.rule_sets import (
     DEFAULT_RULE_SETS,
     RuleLine,
@@ -31,6 +40,7 @@ __all__ = [
     "ComparisonRow",
     "Demonstration",
     "HouseComparison",
+    "HousePlan",
     "RuleLine",
     "RuleSetListing",
     "assess_files",
@@ -39,11 +49,17 @@ __all__ = [
     "comparison_json",
     "examples_folder",
     "findings_json",
+    "house_preference",
     "list_rule_set",
     "load_rule_sets",
+    "plan_file",
+    "plan_json",
+    "plan_model",
     "preference_of",
     "run_demonstration",
     "shipped_rule_sets",
+    "write_plan_drawing",
+    "write_plan_report",
     "write_report",
     "write_whole",
 ]

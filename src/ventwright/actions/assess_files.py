@@ -120,18 +120,25 @@ def findings_json(assessment: Assessment) -> bytes:
     head = {
         "schema": "ventwright-findings-1",
         "snapshot_sha256": assessment.snapshot_sha256,
-        "findings": _spelled_out(plain),
+        "findings": spelled_out(plain),
     }
     text = json.dumps(head, sort_keys=True, ensure_ascii=False, indent=1, allow_nan=False)
     return (text + "\n").encode()
 
 
-def _spelled_out(plain: Any) -> Any:
+def spelled_out(plain: Any) -> Any:
+    """Findings as plain values, with the standard uncertainties and verdicts that follow from them.
+
+    Parameters
+    ----------
+    plain
+        What `json.loads` gave.
+    """
     if isinstance(plain, list):
-        return [_spelled_out(item) for item in plain]
+        return [spelled_out(item) for item in plain]
     if not isinstance(plain, dict):
         return plain
-    spelled = {key: _spelled_out(item) for key, item in plain.items()}
+    spelled = {key: spelled_out(item) for key, item in plain.items()}
     if plain.keys() == {"value", "components"}:
         spelled["u_std"] = math.hypot(*(c["contribution"] for c in plain["components"]))
     if "judgement" in plain and "reason_code" in plain:

@@ -137,6 +137,13 @@ def base_setting(system: System) -> FanSetting | None:
     ----------
     system
         Any system.
+
+    >>> from ventwright.house import Recovery, VentilationUnit
+    >>> bare = VentilationUnit(name="u", recovery=Recovery.HEAT)
+    >>> settings = (FanSetting(id="high", role=SettingRole.BOOST),
+    ...             FanSetting(id="day", role=SettingRole.CONTINUOUS))
+    >>> base_setting(System(id="s", ventilation_unit=bare, fan_settings=settings)).id
+    'day'
     """
     settings = system.fan_settings
     continuous = (f for f in settings if f.role is SettingRole.CONTINUOUS)

@@ -69,6 +69,13 @@ def planned_total_m3_s(system: System, side: Side, setting: FanSetting | None) -
         Which side.
     setting
         Fan setting; None counts as continuous.
+
+    >>> from ventwright.house import Recovery, VentilationUnit
+    >>> system = System(id="s", ventilation_unit=VentilationUnit(name="u", recovery=Recovery.HEAT),
+    ...     terminals=(Terminal(id="a", side=Side.SUPPLY, room="r", design_flow_m3_s=0.01),
+    ...                Terminal(id="b", side=Side.SUPPLY, room="r", design_flow_m3_s=0.02)))
+    >>> planned_total_m3_s(system, Side.SUPPLY, None)
+    0.03
     """
     if setting is not None:
         typed = setting.supply_flow_m3_s if side is Side.SUPPLY else setting.extract_flow_m3_s

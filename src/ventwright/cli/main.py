@@ -7,6 +7,7 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
+from ventwright.cli.plan import add_plan, run_plan
 from ventwright.cli.requirements import add_requirements, run_requirements
 from ventwright.quantities.problems import UserError
 
@@ -57,6 +58,7 @@ def build_parser() -> argparse.ArgumentParser:
         "--out", type=Path, default=Path("demo"), metavar="DIR", help="folder (default: demo)"
     )
     _add_habits(demo)
+    add_plan(commands, _add_habits)
     add_requirements(commands)
     return parser
 
@@ -110,6 +112,8 @@ def _run(options: argparse.Namespace) -> int:
         from ventwright.cli.assess import run_assess
 
         return run_assess(options)
+    if options.command == "plan":
+        return run_plan(options)
     if options.command == "requirements":
         return run_requirements(options)
     from ventwright.cli.demo import run_demo

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from rich.console import Console
 from rich.table import Table as RichTable
 from rich.text import Text
@@ -25,7 +27,9 @@ _SIGN = {
 SHOWN_SECTIONS = ("summary", "next", "flows", "balance", "recovery", "surfaces", "doubts")
 
 
-def show(model: ReportModel, console: Console) -> None:
+def show(
+    model: ReportModel, console: Console, *, section_ids: Sequence[str] = SHOWN_SECTIONS
+) -> None:
     """Print what a technician needs at once; the report holds the rest.
 
     Parameters
@@ -34,11 +38,13 @@ def show(model: ReportModel, console: Console) -> None:
         The composed report.
     console
         Where to print.
+    section_ids
+        Sections to print, in their order.
     """
     console.print(Text(model.title, style="bold"))
     if model.subtitle:
         console.print(Text(model.subtitle))
-    for section_id in SHOWN_SECTIONS:
+    for section_id in section_ids:
         section = model.section(section_id)
         if section is None or not (section.lines or section.tables):
             continue

@@ -19,11 +19,14 @@ from ventwright.report.model import (
     Section,
     Table,
 )
-from ventwright.report.pdf import render_pdf
+from ventwright.report.pdf import render_page, render_pdf
+from ventwright.report.plan_pages import PLAN_SECTION_IDS, compose_plan
+from ventwright.report.plan_picture import plan_drawing
 from ventwright.report.wording import LANGUAGES, Words, words_of
 
 __all__ = [
     "LANGUAGES",
+    "PLAN_SECTION_IDS",
     "Align",
     "Caution",
     "Cell",
@@ -40,6 +43,9 @@ __all__ = [
     "all_cautions",
     "cautions_for",
     "compose",
+    "compose_plan",
+    "plan_drawing",
+    "render_page",
     "render_pdf",
     "words_of",
 ]

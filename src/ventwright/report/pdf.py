@@ -14,6 +14,7 @@ SNAPSHOT_NAME = "snapshot.json"
 STANDARDS: tuple[Literal["a-3a"], Literal["ua-1"]] = ("a-3a", "ua-1")
 """Claimed by the document and checked by the program that writes it as far as it checks."""
 PAPERS = ("a4", "us-letter")
+_WIDTH_IN = {"a4": 210.0 / 25.4, "us-letter": 8.5}
 _SHORT = 21
 _SHORT_NUMBER = 24
 
@@ -49,6 +50,62 @@ def render_pdf(model: ReportModel, *, snapshot: bytes, paper: str | None = None)
     >>> render_pdf(model, snapshot=b"{}")[:5]
     b'%PDF-'
     """
+    document = _compiled(model, snapshot, paper, format="pdf")
+    if not isinstance(document, bytes):
+        raise TypeError(f"the document came as {type(document).__name__}, not as bytes")
+    return document
+
+
+def render_page(
+    model: ReportModel,
+    *,
+    snapshot: bytes,
+    page_index: int,
+    width_px: int,
+    paper: str | None = None,
+) -> bytes:
+    """One page of the report as PNG, for those who show it before they open it.
+
+    Parameters
+    ----------
+    model
+        What to print.
+    snapshot
+        The snapshot's bytes.
+    page_index
+        From 0.
+    width_px
+        Width of the picture in pixels.
+    paper
+        As in `render_pdf`.
+
+    Raises
+    ------
+    ValueError
+        For another paper, or a page that the report does not have.
+
+    >>> model = ReportModel(title="Report", subtitle="Barn", facts=(), sections=(), cautions=(),
+    ...                     snapshot_sha256="0" * 64, engine="0", dated="2026-01-31")
+    >>> render_page(model, snapshot=b"{}", page_index=0, width_px=100)[1:4]
+    b'PNG'
+    """
+    chosen = paper or model.paper
+    inches = _WIDTH_IN.get(chosen, 1.0)
+    pages = _compiled(model, snapshot, paper, format="png", ppi=width_px / inches)
+    listed = [p for p in pages if p] if isinstance(pages, list) else [pages]
+    if not 0 <= page_index < len(listed) or not isinstance(listed[page_index], bytes):
+        raise ValueError(f"page_index is {page_index}; the report has {len(listed)} pages")
+    return bytes(listed[page_index] or b"")
+
+
+def _compiled(
+    model: ReportModel,
+    snapshot: bytes,
+    paper: str | None,
+    *,
+    format: Literal["pdf", "png"],
+    ppi: float | None = None,
+) -> Any:
     # typst is slow to import and not needed for a report on a screen.
     import typst
 
@@ -56,21 +113,19 @@ def render_pdf(model: ReportModel, *, snapshot: bytes, paper: str | None = None)
     if chosen not in PAPERS:
         raise ValueError(f"paper is {chosen!r}, not one of {PAPERS}")
     source = resources.files(__package__).joinpath("template.typ").read_bytes()
-    document = typst.compile(
+    return typst.compile(
         source,
-        format="pdf",
+        format=format,
+        ppi=ppi,
         font_paths=[],
         ignore_system_fonts=True,
         sys_inputs={
             "model": json.dumps(_model(model, chosen), ensure_ascii=False),
             "snapshot": snapshot.decode("utf-8"),
         },
-        pdf_standards=list(STANDARDS),
+        pdf_standards=list(STANDARDS) if format == "pdf" else [],
         timestamp=0,
     )
-    if not isinstance(document, bytes):
-        raise TypeError(f"the document came as {type(document).__name__}, not as bytes")
-    return document
 
 
 def _model(model: ReportModel, paper: str) -> dict[str, Any]:

@@ -134,6 +134,7 @@ def _by_speed(
     curve = _curve(points, inside, speed_frac=speed_frac, air=air)
     if inside is not None and curve.problems():
         # A curve that rises once the exchanger is taken out can't be split; it serves as it is.
+        problems.append(_unusable(place, "without it the fan's own curve would rise with flow"))
         inside = None
         curve = _curve(points, None, speed_frac=speed_frac, air=air)
     refused = curve.problems()

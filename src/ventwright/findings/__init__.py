@@ -3,6 +3,12 @@
 from ventwright.findings.advise import rests_on_memory
 from ventwright.findings.assess import assess
 from ventwright.findings.gap import explain_gap
+from ventwright.findings.house_air import (
+    ApplianceScreen,
+    DoorFinding,
+    PressureFinding,
+    RoomAirFinding,
+)
 from ventwright.findings.model import (
     Advice,
     BalanceFinding,
@@ -46,9 +52,11 @@ from ventwright.findings.snapshot import SNAPSHOT_SCHEMA, VisitSnapshot
 __all__ = [
     "SNAPSHOT_SCHEMA",
     "Advice",
+    "ApplianceScreen",
     "BalanceFinding",
     "DamperPlan",
     "DesignFinding",
+    "DoorFinding",
     "EffectiveFinding",
     "Explanation",
     "Findings",
@@ -62,9 +70,11 @@ __all__ = [
     "PowerBasis",
     "PowerFinding",
     "PowerPlan",
+    "PressureFinding",
     "ReadingFinding",
     "RecoveryFinding",
     "RetargetFinding",
+    "RoomAirFinding",
     "RoomChoice",
     "RunCheck",
     "RunLoss",

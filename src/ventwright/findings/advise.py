@@ -46,6 +46,7 @@ def advise(findings: Findings, house: House) -> Iterator[Advice]:
         yield from _balance(system)
         yield from _rooms(system, house)
         yield from _gaps(system)
+    yield from _rooms_air(findings)
     open_faults = [f for f in findings.punch_list if not f.is_mended]
     for fault in open_faults:
         yield Advice(code="mend", subject=fault.id)
@@ -67,6 +68,47 @@ def _pressure_and_combustion(findings: Findings, house: House) -> Iterator[Advic
     for appliance in house.combustion_appliances:
         code = "combustion-while-pulled" if pulled else "combustion-test"
         yield Advice(code=code, subject=appliance.id)
+    yield from _past_limit(findings)
+
+
+def _past_limit(findings: Findings) -> Iterator[Advice]:
+    """Appliances whose screen of house pressure is failed, with the most make-up air it takes."""
+    worst: dict[str, Advice] = {}
+    for found in findings.house_pressures:
+        for one in found.appliances:
+            if one.verdict is not Verdict.NOT_MET or one.screen is None or found.makeup is None:
+                continue
+            need = found.makeup.flow_m3_s.value
+            earlier = worst.get(one.appliance_id)
+            if earlier is None or need > (earlier.value_si or 0.0):
+                worst[one.appliance_id] = Advice(
+                    code="combustion-pressure",
+                    subject=one.appliance_id,
+                    setting=found.setting,
+                    value_si=need,
+                )
+    yield from worst.values()
+
+
+def _rooms_air(findings: Findings) -> Iterator[Advice]:
+    """Closed doors that let too little pass, and bedrooms that are stale behind them."""
+    for door in findings.doors:
+        if door.check is not None and door.check.decision.verdict is Verdict.NOT_MET:
+            yield Advice(
+                code="room-door",
+                subject=door.room_id,
+                value_si=door.area_needed_m2,
+                goal_si=door.area_m2,
+            )
+    for room in findings.rooms_air:
+        is_stale = room.decision is None or room.decision.verdict is Verdict.NOT_MET
+        if is_stale and room.supply_m3_s is not None and room.supply_needed_m3_s is not None:
+            yield Advice(
+                code="room-stale",
+                subject=room.room_id,
+                value_si=room.supply_needed_m3_s,
+                goal_si=room.supply_m3_s.value,
+            )
 
 
 def _wet(findings: Findings) -> Iterator[Advice]:

@@ -6,9 +6,12 @@ from dataclasses import replace
 
 from ventwright.findings.advise import advise, note_conditions
 from ventwright.findings.balance import balances, designs, totals
+from ventwright.findings.closed_doors import closed_doors, room_flows
 from ventwright.findings.looks import Looks, disagreements, interpret_visit
 from ventwright.findings.model import Findings, FlowFinding, SystemFindings
+from ventwright.findings.pressure import house_pressures
 from ventwright.findings.rates import rates
+from ventwright.findings.rooms_air import rooms_air
 from ventwright.findings.scope import PHASES, Scope
 from ventwright.findings.snapshot import VisitSnapshot
 from ventwright.findings.targets import retargets, terminals_of
@@ -48,6 +51,9 @@ def assess(snapshot: VisitSnapshot) -> Findings:
         Scope(house=house, system=system, looks=looks, rule_sets=snapshot.rule_sets)
         for system in house.systems
     )
+    systems = tuple(_assess_system(scope) for scope in scopes)
+    found = list(zip(scopes, systems, strict=True))
+    carried = room_flows(house, found)
     wet = tuple(surfaces(house, looks, setting=_first_setting(snapshot), phase=phase))
     findings = Findings(
         engine=snapshot.engine,
@@ -56,7 +62,7 @@ def assess(snapshot: VisitSnapshot) -> Findings:
         phase=phase,
         pressure_pa=looks.barometric.pressure_pa,
         pressure_origin_code=looks.barometric.origin_code,
-        systems=tuple(_assess_system(scope) for scope in scopes),
+        systems=systems,
         surfaces=wet,
         readings=looks.readings,
         walk_through=visit.walk_through,
@@ -67,6 +73,9 @@ def assess(snapshot: VisitSnapshot) -> Findings:
         first_to_wet=first_to_wet([s.check for s in wet if s.check is not None]),
         safe_dew_point=safe_dew_point(house, wet),
         rates=tuple(rates(house, scopes, snapshot.rule_sets)),
+        house_pressures=tuple(house_pressures(house, found)),
+        doors=tuple(closed_doors(house, carried)) if looks.readings else (),
+        rooms_air=tuple(rooms_air(house, carried)) if looks.readings else (),
     )
     return replace(findings, advice=tuple(advise(findings, house)))
 

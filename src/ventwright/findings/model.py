@@ -9,6 +9,7 @@ from __future__ import annotations
 from enum import StrEnum
 
 from ventwright.air import AirEstimate
+from ventwright.findings.house_air import DoorFinding, PressureFinding, RoomAirFinding
 from ventwright.house import (
     Fault,
     FilterSide,
@@ -303,7 +304,8 @@ class Findings:
     `engine` names the version that found it; the same snapshot gives the same findings.
     `first_to_wet` is the surface with the least margin; `safe_dew_point` the highest indoor dew
     point that leaves every surface touched by room air dry with confidence. `rates` judges the
-    house against each rule set that asks for a rate or for room flows.
+    house against each rule set that asks for a rate or for room flows. `house_pressures`, `doors`
+    and `rooms_air` speak of the shell, of closed doors, and of bedrooms at night.
     """
 
     engine: str
@@ -323,3 +325,6 @@ class Findings:
     first_to_wet: FirstToWet | None = None
     safe_dew_point: SafeLimit | None = None
     rates: tuple[RateFindings, ...] = ()
+    house_pressures: tuple[PressureFinding, ...] = ()
+    doors: tuple[DoorFinding, ...] = ()
+    rooms_air: tuple[RoomAirFinding, ...] = ()

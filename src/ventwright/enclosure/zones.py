@@ -13,6 +13,9 @@ from enum import StrEnum
 
 from ventwright.quantities.records import dataclass
 
+NO_FLOW_M3_S = 5e-16
+"""What rounding leaves of flows that cancel; no air flow, or a shut room would seem ventilated."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Zone:
@@ -158,7 +161,7 @@ def air_paths(
         flows=tuple(
             AirFlow(path=path, source=source, target=target, flow_m3_s=flow)
             for path, source, target, flow in flows
-            if flow > 0.0
+            if flow > NO_FLOW_M3_S
         ),
         exhaust_transfer_frac=exhaust_transfer_frac,
     )

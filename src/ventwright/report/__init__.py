@@ -46,7 +46,6 @@ __all__ = [
     "compose_plan",
     "plan_drawing",
     "render_page",
-    "render_page",
     "render_pdf",
     "words_of",
 ]

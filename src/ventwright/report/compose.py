@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 
 from ventwright.findings import Findings, VisitSnapshot
-from ventwright.quantities import Dimension, UnitPreference
-from ventwright.report.cautions import cautions_for
+from ventwright.quantities import Dimension, NumberStyle, UnitPreference
+from ventwright.report.cautions import Caution, cautions_for
 from ventwright.report.measures import Measures
-from ventwright.report.model import ReportModel, Section
+from ventwright.report.model import Part, ReportModel, Section
 from ventwright.report.pen import Pen
 from ventwright.report.sections.balance import balance_section
+from ventwright.report.sections.care import care_section, signatures_section
 from ventwright.report.sections.doubts import doubts_section
 from ventwright.report.sections.flows import flows_section
 from ventwright.report.sections.grounds import (
@@ -19,7 +21,9 @@ from ventwright.report.sections.grounds import (
     rules_section,
 )
 from ventwright.report.sections.next_steps import next_section
+from ventwright.report.sections.rates import rate_steps_section, rates_section
 from ventwright.report.sections.record import (
+    changes_section,
     conditions_section,
     instruments_section,
     methods_section,
@@ -29,10 +33,42 @@ from ventwright.report.sections.record import (
     walk_through_section,
 )
 from ventwright.report.sections.recovery import recovery_section
+from ventwright.report.sections.rooms_air import rooms_air_section
+from ventwright.report.sections.shares import shares_section
 from ventwright.report.sections.summary import summary_section
 from ventwright.report.sections.surfaces import surfaces_section
+from ventwright.report.sections.totals import totals_section
 from ventwright.report.wording import words_of
 
+_SECTIONS: dict[Part, tuple[Callable[[Pen], Section], ...]] = {
+    Part.OWNER: (summary_section, next_section, care_section),
+    Part.RECORD: (
+        flows_section,
+        balance_section,
+        rates_section,
+        doubts_section,
+        conditions_section,
+        walk_through_section,
+        punch_list_section,
+        settings_section,
+        instruments_section,
+        rules_section,
+        signatures_section,
+    ),
+    Part.ANNEX: (
+        shares_section,
+        totals_section,
+        rate_steps_section,
+        rooms_air_section,
+        recovery_section,
+        surfaces_section,
+        changes_section,
+        readings_section,
+        methods_section,
+        budgets_section,
+    ),
+}
+"""Every section in the order of the report, by the part whose readers need it."""
 _PAPERS = {
     UnitPreference.IP: "us-letter",
     UnitPreference.SI_LS: "a4",
@@ -46,7 +82,10 @@ def compose(
     *,
     preference: UnitPreference,
     snapshot_sha256: str,
+    parts: Collection[Part] = tuple(Part),
+    report_number: str = "",
     language: str = "en",
+    number_style: NumberStyle = NumberStyle.DECIMAL_POINT,
 ) -> ReportModel:
     """Write the report of findings as a model that screen, page and PDF are drawn from.
 
@@ -60,8 +99,15 @@ def compose(
         Habit of units; it also names the usual paper.
     snapshot_sha256
         Hash of the snapshot's bytes.
+    parts
+        Whom it is for: owner (what was found and what to do, and a sheet to live by), record (what
+        an official keeps), annex (what an engineer recomputes).
+    report_number
+        Number of an issued report, under which it can be verified; empty for a draft.
     language
         Of the catalogue, a tag of BCP 47.
+    number_style
+        Decimal mark.
 
     Returns
     -------
@@ -81,44 +127,45 @@ def compose(
     pen = Pen(
         findings=findings,
         snapshot=snapshot,
-        measures=Measures(preference=preference),
+        measures=Measures(preference=preference, number_style=number_style),
         words=words_of(language),
     )
     cautions = cautions_for(snapshot.house)
-    sections = (
-        summary_section(pen),
-        next_section(pen),
-        flows_section(pen),
-        balance_section(pen),
-        recovery_section(pen),
-        surfaces_section(pen),
-        doubts_section(pen),
-        conditions_section(pen),
-        walk_through_section(pen),
-        punch_list_section(pen),
-        settings_section(pen),
-        instruments_section(pen),
-        rules_section(pen),
-        readings_section(pen),
-        methods_section(pen),
-        budgets_section(pen),
-        reading_aid_section(pen, snapshot_sha256=snapshot_sha256),
-    )
-    with_cautions = (
-        replace(s, cautions=tuple(c.line for c in cautions if c.section == s.id)) for s in sections
-    )
+    written = [
+        replace(write(pen), part=part)
+        for part, writers in _SECTIONS.items()
+        if part in parts
+        for write in writers
+    ]
+    if Part.ANNEX in parts:
+        written.append(
+            replace(reading_aid_section(pen, snapshot_sha256=snapshot_sha256), part=Part.ANNEX)
+        )
+    sections = _with_cautions([s for s in written if _says_something(s)], cautions)
     return ReportModel(
         language=language,
         paper=_PAPERS[preference],
         title=pen.say("title.report"),
         subtitle=_subtitle(pen),
-        facts=tuple(_facts(pen)),
-        sections=tuple(s for s in with_cautions if _says_something(s)),
+        facts=tuple(_facts(pen, snapshot_sha256=snapshot_sha256, report_number=report_number)),
+        sections=sections,
         cautions=tuple(c.line for c in cautions),
         snapshot_sha256=snapshot_sha256,
         engine=findings.engine,
         dated=_day(snapshot),
     )
+
+
+def _with_cautions(sections: Sequence[Section], cautions: Sequence[Caution]) -> tuple[Section, ...]:
+    """Each caution in its section; the last section takes those whose own is left out."""
+    ids = [s.id for s in sections]
+    placed = [
+        replace(s, cautions=tuple(c.line for c in cautions if c.section == s.id)) for s in sections
+    ]
+    homeless = tuple(c.line for c in cautions if c.section not in ids)
+    if placed and homeless:
+        placed[-1] = replace(placed[-1], cautions=placed[-1].cautions + homeless)
+    return tuple(placed)
 
 
 def _says_something(section: Section) -> bool:
@@ -138,7 +185,7 @@ def _subtitle(pen: Pen) -> str:
     return pen.say(key, purpose=purpose, house=house.name, day=day)
 
 
-def _facts(pen: Pen) -> list[tuple[str, str]]:
+def _facts(pen: Pen, *, snapshot_sha256: str, report_number: str) -> list[tuple[str, str]]:
     visit, house, m = pen.snapshot.visit, pen.snapshot.house, pen.measures
     origin = pen.say(f"pressure-origin.{pen.findings.pressure_origin_code}")
     found = [
@@ -156,6 +203,9 @@ def _facts(pen: Pen) -> list[tuple[str, str]]:
             f"{pen.findings.pressure_pa.value / 100.0:.0f} hPa ({origin})",
         ),
         ("units", pen.say(f"units.{m.preference.value}")),
+        ("number", report_number or pen.say("fact.draft")),
+        ("sha256", snapshot_sha256),
+        ("verify", pen.say("fact.verify-issued") if report_number else ""),
     ]
     return [(pen.say(f"fact.{key}"), value) for key, value in found if value]
 

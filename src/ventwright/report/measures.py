@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from ventwright.quantities import (
     Dimension,
+    NumberStyle,
     UnitPreference,
     format_interval,
     format_quantity,
     format_with_uncertainty,
+    from_si,
+    unit_of_measure,
 )
 from ventwright.uncertainty import Estimate, Interval, u_expanded
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Measures:
-    """Writes quantities in one habit of units.
+    """Writes quantities in one habit of units and one style of numbers.
 
     >>> m = Measures(preference=UnitPreference.IP)
     >>> m.text(0.0557, Dimension.FLOW, digits=0), m.number(0.0557, Dimension.FLOW, digits=0)
@@ -24,6 +28,7 @@ class Measures:
     """
 
     preference: UnitPreference
+    number_style: NumberStyle = NumberStyle.DECIMAL_POINT
 
     def symbol(self, dimension: Dimension) -> str:
         """Symbol of the unit of measure for a kind of quantity."""
@@ -35,9 +40,13 @@ class Measures:
             return ""
         symbol = "mph" if self.preference is UnitPreference.IP else "m/s"
         text = format_quantity(
-            speed_m_s, dimension=Dimension.VELOCITY, unit_symbol=symbol, digits=1
+            speed_m_s,
+            dimension=Dimension.VELOCITY,
+            unit_symbol=symbol,
+            digits=1,
+            number_style=self.number_style,
         )
-        return text.replace(".0 ", " ")
+        return text.replace(".0 ", " ").replace(",0 ", " ")
 
     def house_pressure(self, pressure_pa: Estimate) -> str:
         """House against outside: pascals in every habit, since inches of water would be zeros."""
@@ -46,6 +55,47 @@ class Measures:
             u_si=u_expanded(pressure_pa),
             dimension=Dimension.PRESSURE,
             unit_symbol="Pa",
+            number_style=self.number_style,
+        )
+
+    def pascals(self, limit_pa: float) -> str:
+        """A limit on such a pressure, in pascals as well, without idle zeros."""
+        text = format_quantity(
+            limit_pa,
+            dimension=Dimension.PRESSURE,
+            unit_symbol="Pa",
+            digits=1,
+            number_style=self.number_style,
+        )
+        return text.replace(".0 ", " ").replace(",0 ", " ")
+
+    def breath(self, rate_m3_s: float) -> str:
+        """What one person gives off, in litres an hour: too small a flow for the habit."""
+        return f"{rate_m3_s * 3.6e6:.0f} L/h"
+
+    def opening(self, area_m2: float | None, *, digits: int = 0) -> str:
+        """Area of a gap or grille, too small for the habit's square metres or feet."""
+        if area_m2 is None:
+            return ""
+        symbol = "in²" if self.preference is UnitPreference.IP else "cm²"
+        return format_quantity(
+            area_m2,
+            dimension=Dimension.AREA,
+            unit_symbol=symbol,
+            digits=digits,
+            number_style=self.number_style,
+        )
+
+    def gap(self, height_m: float | None) -> str:
+        """Height of a gap under a door."""
+        if height_m is None:
+            return ""
+        is_ip = self.preference is UnitPreference.IP
+        return format_quantity(
+            height_m,
+            dimension=Dimension.LENGTH,
+            unit_symbol="in" if is_ip else "mm",
+            digits=1 if is_ip else 0,
         )
 
     def text(
@@ -65,13 +115,14 @@ class Measures:
             unit_symbol=self.symbol(dimension),
             u_si=u_si,
             digits=digits,
+            number_style=self.number_style,
         )
 
     def plain(self, value_si: float | None, dimension: Dimension) -> str:
         """A typed or agreed value with its symbol, without idle zeros behind the mark."""
         number = self.number(value_si, dimension)
-        if "." in number:
-            number = number.rstrip("0").rstrip(".")
+        if "." in number or "," in number:
+            number = number.rstrip("0").rstrip(".,")
         symbol = self.symbol(dimension)
         gap = "" if symbol == "°" else " "
         return f"{number}{gap}{symbol}".rstrip() if number else ""
@@ -91,6 +142,12 @@ class Measures:
         """A planned flow: as many digits as the reading beside it, else one decimal."""
         return self.number(flow_m3_s, Dimension.FLOW, u_si=u_si or None, digits=1)
 
+    def at_most(self, value_si: float, dimension: Dimension) -> str:
+        """An upper limit with symbol, rounded down to a whole one so that it stays safe."""
+        symbol = self.symbol(dimension)
+        shown = from_si(value_si, unit_of_measure=unit_of_measure(symbol, dimension=dimension))
+        return f"{math.floor(shown + 1e-9)} {symbol}".replace("-", "−")
+
     def estimate(self, estimate_si: Estimate | None, dimension: Dimension) -> str:
         """Value ± expanded uncertainty (k = 2) and symbol."""
         if estimate_si is None:
@@ -99,7 +156,11 @@ class Measures:
         if u <= 0.0:
             return self.text(estimate_si.value, dimension)
         return format_with_uncertainty(
-            estimate_si.value, u_si=u, dimension=dimension, unit_symbol=self.symbol(dimension)
+            estimate_si.value,
+            u_si=u,
+            dimension=dimension,
+            unit_symbol=self.symbol(dimension),
+            number_style=self.number_style,
         )
 
     def estimate_number(self, estimate_si: Estimate | None, dimension: Dimension) -> str:
@@ -136,6 +197,7 @@ class Measures:
             high_si=interval.high,
             dimension=dimension,
             unit_symbol=self.symbol(dimension),
+            number_style=self.number_style,
         )
 
     def _bare(self, text: str, dimension: Dimension) -> str:

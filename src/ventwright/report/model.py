@@ -60,7 +60,8 @@ class Cell:
 class Table:
     """A table with its note; `id` is stable, for tests and for the CSV of the same name.
 
-    `total_row_index` are the places of rows that add up others.
+    `total_row_index` are the places of rows that add up others. A form has rows high enough to be
+    filled in by hand; a cell of one space is a blank to write in.
     """
 
     id: str
@@ -69,6 +70,7 @@ class Table:
     rows: tuple[tuple[Cell, ...], ...]
     note: str = ""
     total_row_index: tuple[int, ...] = ()
+    is_form: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,8 +101,7 @@ class Line:
 class Section:
     """A part of the report.
 
-    Ids in their order: summary, next, flows, balance, recovery, surfaces, doubts, conditions,
-    walk-through, punch-list, settings, instruments, readings, methods, rules, budgets, reading-aid.
+    Which sections there are, in which part and order, stands in `compose`.
     Its own cautions are those of the whole report that belong here.
     """
 

@@ -15,6 +15,9 @@ STANDARDS: tuple[Literal["a-3a"], Literal["ua-1"]] = ("a-3a", "ua-1")
 """Claimed by the document and checked by the program that writes it as far as it checks."""
 PAPERS = ("a4", "us-letter")
 _WIDTH_IN = {"a4": 210.0 / 25.4, "us-letter": 8.5}
+BLANK = " "
+"""A cell left free to write in."""
+_BLANK_SHARE = 12.0
 _SHORT = 21
 _SHORT_NUMBER = 24
 
@@ -190,6 +193,7 @@ def _table(table: Table, printer: Printer) -> dict[str, Any]:
         ],
         "rows": [[_cell(c, printer) for c in row] for row in table.rows],
         "total_row_index": list(table.total_row_index),
+        "is_form": table.is_form,
     }
 
 
@@ -227,6 +231,8 @@ def _heading(table: Table, index: int) -> list[str]:
 
 def _share(table: Table, index: int) -> float:
     lengths = [len(row[index].text) for row in table.rows]
+    if table.is_form and any(row[index].text == BLANK for row in table.rows):
+        return _BLANK_SHARE
     longest = max(lengths, default=0)
     is_number = table.columns[index].align is Align.NUMBER
     if longest <= (_SHORT_NUMBER if is_number else _SHORT):

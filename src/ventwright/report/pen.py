@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from ventwright.findings import Findings, JudgedLine, SystemFindings, VisitSnapshot
 from ventwright.house import Phase, Station, System, station_text
 from ventwright.quantities import AirKind
+from ventwright.report.engine_words import in_measures, sentence
 from ventwright.report.measures import Measures
 from ventwright.report.model import Align, Cell, Column, Line, Mark, Table
 from ventwright.report.wording import Words
@@ -85,6 +86,14 @@ class Pen:
     def phase(self, phase: Phase) -> str:
         """As found, on the way, as left."""
         return self.say(f"phase.{phase.value}")
+
+    def in_measures(self, text: str) -> str:
+        """A text of the engine, which writes SI, in the reader's units."""
+        return in_measures(text, self.measures)
+
+    def told(self, text: str) -> str:
+        """The same as a sentence."""
+        return sentence(self.in_measures(text))
 
     def reason(self, code: str) -> str:
         """Why no judgement could be drawn."""
@@ -167,6 +176,7 @@ def table_if(
     title: str,
     columns: tuple[Column, ...],
     note: str = "",
+    is_form: bool = False,
 ) -> tuple[Table, ...]:
     """A table in a tuple, or none where it would have no rows; idle optional columns left out.
 
@@ -174,7 +184,7 @@ def table_if(
     ----------
     rows
         Its rows.
-    id, title, columns, note
+    id, title, columns, note, is_form
         As in `Table`.
 
     >>> table_if([], id="t", title="T", columns=())
@@ -194,6 +204,7 @@ def table_if(
             columns=tuple(columns[i] for i in kept),
             rows=tuple(tuple(row[i] for i in kept) for row in rows),
             note=note,
+            is_form=is_form,
         ),
     )
 

@@ -1,4 +1,4 @@
-"""Balance of the streams, terminals against ducts, totals against design, power, effective flow."""
+"""Balance of the streams, and the pressure that follows from it."""
 
 from __future__ import annotations
 
@@ -15,20 +15,14 @@ from ventwright.quantities import Dimension
 from ventwright.report.measures import percent
 from ventwright.report.model import Line, Mark, Section, Table
 from ventwright.report.pen import Pen, cells, table_if
-from ventwright.report.sections.totals import (
-    designs,
-    effective,
-    powers,
-    std_flow_of,
-    title_of,
-    totals,
-)
+from ventwright.report.sections.pressure import pressure_lines, pressures
+from ventwright.report.sections.totals import std_flow_of, title_of
 from ventwright.requirements import BalanceRule
 from ventwright.uncertainty import DecisionRule
 
 
 def balance_section(pen: Pen) -> Section:
-    """Everything that compares one total with another.
+    """The pairs of streams, the rules on them, and house pressure.
 
     Parameters
     ----------
@@ -37,12 +31,13 @@ def balance_section(pen: Pen) -> Section:
     """
     tables: list[Table] = []
     for _, found in pen.systems():
-        for one in (_pairs, _judged, totals, designs, powers, effective):
+        for one in (_pairs, _judged):
             tables += one(pen, found)
+    tables += pressures(pen)
     return Section(
         id="balance",
         title=pen.say("section.balance"),
-        lines=tuple(_house_pressure(pen)),
+        lines=(*_house_pressure(pen), *pressure_lines(pen)),
         tables=tuple(tables),
     )
 

@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from ventwright.quantities import Problem, Severity
 from ventwright.report.model import Cell, Mark, Section
 from ventwright.report.pen import Pen, cells, lines_of, table_if
-from ventwright.report.sections.recovery import sentence
 
 _ORDER = (Severity.REFUSAL, Severity.MISTAKE, Severity.WARNING, Severity.NOTE)
 _MARKS = {
@@ -50,8 +49,8 @@ def doubts_section(pen: Pen) -> Section:
         cells(
             Cell(text=pen.say(f"severity.{severity.value}"), mark=_MARKS[severity]),
             _places(pen, places),
-            sentence(message),
-            sentence(remedy),
+            pen.told(message),
+            pen.told(remedy),
         )
         for (severity, _, message, remedy), places in ordered
     ]

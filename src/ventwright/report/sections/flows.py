@@ -23,7 +23,7 @@ _SIDES = (Side.SUPPLY, Side.EXTRACT)
 
 
 def flows_section(pen: Pen) -> Section:
-    """Tables and charts of the terminals, one of each per setting.
+    """Tables of the terminals, one for each setting.
 
     Parameters
     ----------
@@ -31,21 +31,17 @@ def flows_section(pen: Pen) -> Section:
         What is written about.
     """
     tables: list[Table] = []
-    pictures: list[Picture] = []
     lines: list[Line] = []
     for _, found in pen.systems():
         lines += _retarget_lines(pen, found)
         for setting in dict.fromkeys(t.setting for t in found.terminals):
             terminals = [t for t in found.terminals if t.setting == setting]
             tables.append(_table(pen, found, setting, terminals))
-            if any(t.as_found or t.as_left for t in terminals):
-                pictures.append(_picture(pen, found, setting, terminals))
     return Section(
         id="flows",
         title=pen.say("section.flows"),
         lines=tuple(lines),
         tables=tuple(tables),
-        pictures=tuple(pictures),
     )
 
 
@@ -174,9 +170,22 @@ def _retarget_text(pen: Pen, found: SystemFindings, new: RetargetFinding) -> str
     )
 
 
-def _picture(
+def flow_picture(
     pen: Pen, found: SystemFindings, setting: str, terminals: list[TerminalFinding]
 ) -> Picture:
+    """Chart of the terminals in one setting: target, band, as found, as left.
+
+    Parameters
+    ----------
+    pen
+        What is written about.
+    found
+        Their system.
+    setting
+        Id of the setting.
+    terminals
+        Those of the setting.
+    """
     ordered = sorted(terminals, key=lambda t: _SIDES.index(t.side))
     rows = []
     for t in ordered:
@@ -212,5 +221,5 @@ def _picture(
             "flows.picture-alt", count=str(len(rows)), setting=pen.setting(setting), rows=words
         ),
         caption=title,
-        follows=f"flows-{found.system_id}-{setting}",
+        follows=f"shares-{found.system_id}-{setting}",
     )

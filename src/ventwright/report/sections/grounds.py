@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ventwright.findings import SystemFindings
 from ventwright.quantities import Dimension
-from ventwright.report.model import Cell, Mark, Part, Section, Table
+from ventwright.report.model import Cell, Mark, Section, Table
 from ventwright.report.pen import Pen, cells, lines_of, table_if
 from ventwright.report.sections.balance import limit_text
 from ventwright.requirements import Citation, FlowRule, RuleSet, Trust
@@ -61,7 +61,7 @@ def _rule(pen: Pen, rules: RuleSet, says: str, citation: Citation) -> tuple[Cell
     return cells(
         rules.name,
         says,
-        citation.source,
+        rules.title_of(citation.source),
         citation.edition or rules.edition,
         citation.clause,
         Cell(text=pen.say(f"trust.{citation.trust.value}"), mark=mark),
@@ -109,7 +109,7 @@ def budgets_section(pen: Pen) -> Section:
         ),
         note=pen.say("budgets.note"),
     )
-    return Section(id="budgets", title=pen.say("section.budgets"), part=Part.ANNEX, tables=tables)
+    return Section(id="budgets", title=pen.say("section.budgets"), tables=tables)
 
 
 def _figures(pen: Pen, found: SystemFindings) -> Iterator[tuple[str, Estimate, Dimension]]:
@@ -169,7 +169,6 @@ def reading_aid_section(pen: Pen, *, snapshot_sha256: str) -> Section:
     return Section(
         id="reading-aid",
         title=pen.say("section.reading-aid"),
-        part=Part.ANNEX,
         lines=lines_of(
             [
                 *(pen.say(f"reading-aid.{key}") for key in keys),

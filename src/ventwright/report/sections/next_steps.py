@@ -7,7 +7,7 @@ from dataclasses import replace
 from ventwright.findings import Advice
 from ventwright.quantities import AirKind, Dimension
 from ventwright.report.measures import percent
-from ventwright.report.model import Line, Part, Section
+from ventwright.report.model import Line, Section
 from ventwright.report.pen import Pen
 from ventwright.report.sections.summary import reachable_text, streams_by_size
 from ventwright.requirements import BalancePair
@@ -25,7 +25,7 @@ def next_section(pen: Pen) -> Section:
         What is written about.
     """
     lines = [Line(text=advice_text(pen, one)) for one in _grouped(pen)]
-    return Section(id="next", title=pen.say("section.next"), part=Part.OWNER, lines=tuple(lines))
+    return Section(id="next", title=pen.say("section.next"), lines=tuple(lines))
 
 
 def _grouped(pen: Pen) -> list[Advice]:
@@ -47,6 +47,8 @@ def _subject(pen: Pen, one: Advice) -> str:
     names: dict[str, str] = {}
     if one.code.startswith("combustion"):
         names = {a.id: a.name for a in pen.snapshot.house.combustion_appliances}
+    elif one.code.startswith("room-"):
+        names = {r.id: r.name for r in pen.snapshot.house.rooms}
     elif one.code == "mend":
         names = {f.id: _fault(f.what, f.where) for f in pen.findings.punch_list}
     if one.subject in names:
@@ -95,6 +97,8 @@ def advice_text(pen: Pen, one: Advice) -> str:
     elif one.code.startswith("surface-"):
         values["value"] = "" if value is None else percent(value)
         values["goal"] = m.text(goal, Dimension.TEMPERATURE_DIFF, digits=1)
+    elif one.code == "room-door":
+        values["value"], values["goal"] = m.opening(value), m.opening(goal)
     elif one.code == "read-again":
         values["value"] = "" if value is None else f"{value:.0f}"
     elif one.code in {"equalise", "balance-not-shown"}:

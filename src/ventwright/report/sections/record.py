@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 
 from ventwright.findings import ReadingFinding
 from ventwright.house import Adjustment, Conditions, FinalSetting, Instrument, Method, Reading
 from ventwright.quantities import Dimension
-from ventwright.report.model import Cell, Line, Mark, Part, Section
+from ventwright.report.model import Cell, Line, Mark, Section
 from ventwright.report.pen import Pen, cells, lines_of, table_if
 
 _YES_NO = (
@@ -141,7 +142,7 @@ def punch_list_section(pen: Pen) -> Section:
 
 
 def settings_section(pen: Pen) -> Section:
-    """How everything was left, so that it can be put back, and what was changed.
+    """How everything was left, so that it can be put back.
 
     Parameters
     ----------
@@ -149,7 +150,6 @@ def settings_section(pen: Pen) -> Section:
         What is written about.
     """
     rows = [_final(pen, f) for f in pen.findings.final_settings]
-    changes = [_change(pen, a) for a in pen.snapshot.visit.adjustments]
     return Section(
         id="settings",
         title=pen.say("section.settings"),
@@ -163,12 +163,27 @@ def settings_section(pen: Pen) -> Section:
                     "what", "kind", "setting", "left", "state", "note", optional=("setting", "note")
                 ),
             ),
-            *table_if(
-                changes,
-                id="settings-changes",
-                title=pen.say("settings.changes"),
-                columns=pen.columns("what", "kind", "left", "note", optional=("note",)),
-            ),
+        ),
+    )
+
+
+def changes_section(pen: Pen) -> Section:
+    """Every turn of a damper and step of a fan in the visit, in the order made.
+
+    Parameters
+    ----------
+    pen
+        What is written about.
+    """
+    changes = [_change(pen, a) for a in pen.snapshot.visit.adjustments]
+    return Section(
+        id="changes",
+        title=pen.say("section.changes"),
+        tables=table_if(
+            changes,
+            id="settings-changes",
+            title=pen.say("settings.changes"),
+            columns=pen.columns("what", "kind", "left", "note", optional=("note",)),
         ),
     )
 
@@ -235,6 +250,7 @@ def instruments_section(pen: Pen) -> Section:
     pen
         What is written about.
     """
+    used = Counter((f.instrument_id or "", f.method) for f in pen.findings.readings)
     rows = [
         cells(
             i.id,
@@ -245,6 +261,7 @@ def instruments_section(pen: Pen) -> Section:
             i.calibrated_on.isoformat() if i.calibrated_on else "",
             i.calibration_due.isoformat() if i.calibration_due else "",
             _accuracy(pen, i),
+            _uses(pen, i.id, used),
         )
         for i in pen.snapshot.visit.instruments
     ]
@@ -257,10 +274,27 @@ def instruments_section(pen: Pen) -> Section:
             id="instruments",
             title=pen.say("instruments.table"),
             columns=pen.columns(
-                "id", "kind", "name", "serial", "certificate", "calibrated", "due", "accuracy"
+                "id",
+                "kind",
+                "name",
+                "serial",
+                "certificate",
+                "calibrated",
+                "due",
+                "accuracy",
+                "used_for",
             ),
             note=pen.say("instruments.note"),
         ),
+    )
+
+
+def _uses(pen: Pen, instrument_id: str, used: Counter[tuple[str, Method]]) -> str:
+    """Methods an instrument served, with how many readings in force each gave."""
+    return ", ".join(
+        f"{pen.say(f'method.{method.value}')} × {count}"
+        for (id_, method), count in used.items()
+        if id_ == instrument_id
     )
 
 
@@ -306,7 +340,6 @@ def readings_section(pen: Pen) -> Section:
     return Section(
         id="readings",
         title=pen.say("section.readings"),
-        part=Part.ANNEX,
         lines=lines_of([superseded]),
         tables=table_if(
             rows,
@@ -368,11 +401,10 @@ def methods_section(pen: Pen) -> Section:
     notes: dict[str, list[str]] = {}
     for f in pen.findings.readings:
         if f.method_note:
-            notes.setdefault(f.method_note, []).append(f.reading_id)
+            notes.setdefault(pen.in_measures(f.method_note), []).append(f.reading_id)
     return Section(
         id="methods",
         title=pen.say("section.methods"),
-        part=Part.ANNEX,
         lines=tuple(
             Line(text=f"{', '.join(ids)}: {note}", reading_ids=tuple(ids))
             for note, ids in notes.items()

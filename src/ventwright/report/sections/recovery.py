@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 
 from ventwright.air import AirEstimate
@@ -11,9 +10,8 @@ from ventwright.quantities import AirKind, Dimension, Problem, Severity
 from ventwright.report.model import Cell, Line, Mark, Picture, Section, Table
 from ventwright.report.pen import Pen, cells, lines_of, mark_of, table_if
 from ventwright.report.pictures.psychrometric import StreamPoint, psychrometric_chart
+from ventwright.uncertainty import Verdict
 
-_MINUS = re.compile(r"(?<![\w.)-])-(?=\d)")
-"""A hyphen that stands for a minus; those in dates and ids follow a letter or digit."""
 _CLOSURES = ("energy", "sensible", "moisture", "mass")
 
 
@@ -33,6 +31,7 @@ def recovery_section(pen: Pen) -> Section:
             lines += _lines(pen, found, one)
             tables += _states(pen, found, one)
             tables += _ratios(pen, found, one)
+            tables += _rated(pen, found, one)
             tables += _refused(pen, found, one)
             tables += _closures(pen, found, one)
             pictures.append(_chart(pen, found, one))
@@ -45,42 +44,23 @@ def recovery_section(pen: Pen) -> Section:
     )
 
 
-def problem_line(problem: Problem, *, reading_ids: tuple[str, ...] = ()) -> Line:
+def problem_line(pen: Pen, problem: Problem, *, reading_ids: tuple[str, ...] = ()) -> Line:
     """A problem as one line: what was found, then what to do.
 
     Parameters
     ----------
+    pen
+        What is written about.
     problem
         Any problem.
     reading_ids
         Readings it speaks of.
-
-    >>> problem_line(Problem(code="x", where="w", message="it is dry", remedy="wet it")).text
-    'It is dry. Wet it.'
     """
-    parts = [s for s in (sentence(problem.message), sentence(problem.remedy)) if s]
+    parts = [s for s in (pen.told(problem.message), pen.told(problem.remedy)) if s]
     mark = Mark.NOTE if problem.severity is Severity.NOTE else Mark.CAUTION
     if problem.severity in (Severity.REFUSAL, Severity.MISTAKE):
         mark = Mark.NOT_SHOWN
     return Line(text=" ".join(parts), mark=mark, reading_ids=reading_ids)
-
-
-def sentence(text: str) -> str:
-    """A clause as a sentence: capital first, full stop last.
-
-    Parameters
-    ----------
-    text
-        Words of a problem.
-
-    >>> sentence("the vane stands still"), sentence("")
-    ('The vane stands still.', '')
-    """
-    if not text:
-        return ""
-    text = _MINUS.sub("−", text)
-    end = "" if text[-1] in ".!?…" else "."
-    return text[0].upper() + text[1:] + end
 
 
 def _place(pen: Pen, one: RecoveryFinding) -> dict[str, str]:
@@ -116,9 +96,9 @@ def _lines(pen: Pen, found: SystemFindings, one: RecoveryFinding) -> Iterator[Li
     told = [f for c in closures for f in c.flags if f.severity is not Severity.NOTE]
     flags = [*result.flags, *told]
     for problem in dict.fromkeys(f for f in flags if f.severity is not Severity.REFUSAL):
-        line = problem_line(problem, reading_ids=one.reading_ids)
+        line = problem_line(pen, problem, reading_ids=one.reading_ids)
         yield Line(text=place + line.text, mark=line.mark, reading_ids=line.reading_ids)
-    yield from lines_of(place + sentence(a.message) for a in result.advice)
+    yield from lines_of(place + pen.told(a.message) for a in result.advice)
 
 
 def _states(pen: Pen, found: SystemFindings, one: RecoveryFinding) -> tuple[Table, ...]:
@@ -171,7 +151,7 @@ def _ratios(pen: Pen, found: SystemFindings, one: RecoveryFinding) -> tuple[Tabl
                 pen.measures.value(r.estimate, Dimension.FRACTION),
                 pen.measures.interval(r.interval, Dimension.FRACTION),
                 f"{r.standard}; {pen.say(f'known.{r.trust.value}')}",
-                "; ".join(f.message for f in r.flags),
+                "; ".join(pen.in_measures(f.message) for f in r.flags),
             )
         )
     return table_if(
@@ -191,6 +171,49 @@ def _ratios(pen: Pen, found: SystemFindings, one: RecoveryFinding) -> tuple[Tabl
     )
 
 
+def _rated(pen: Pen, found: SystemFindings, one: RecoveryFinding) -> tuple[Table, ...]:
+    """Each measured figure against the rating of the same kind at the measured flow."""
+    if one.result is None:
+        return ()
+    figures = {r.kind: r for r in one.result.ratios()}
+    m = pen.measures
+    rows = []
+    for kind, c in one.rated:
+        figure = figures[kind]
+        note = " ".join(pen.told(" ".join((f.message, f.remedy)).strip()) for f in c.flags)
+        verdict = Cell(text=pen.verdict(Verdict.NOT_SHOWN), mark=Mark.NOT_SHOWN)
+        if c.decision is not None:
+            word = pen.say(f"recovery.rated-{c.decision.verdict.value}")
+            verdict = Cell(text=word, mark=mark_of(c.decision.verdict))
+        rows.append(
+            cells(
+                figure.definition,
+                m.estimate_number(figure.estimate, Dimension.FRACTION),
+                m.estimate_number(c.rated_ratio, Dimension.FRACTION),
+                m.estimate_number(c.gap_ratio, Dimension.FRACTION),
+                verdict,
+                note,
+            )
+        )
+    share = m.symbol(Dimension.FRACTION)
+    numbers = ("measured", "rated", "gap")
+    return table_if(
+        rows,
+        id=f"rated-{_suffix(found, one)}",
+        title=pen.of_system(found.system_id) + pen.say("recovery.rated", **_place(pen, one)),
+        columns=pen.columns(
+            "figure",
+            *numbers,
+            "reaches",
+            "note",
+            numbers=numbers,
+            optional=("note",),
+            **dict.fromkeys(numbers, share),
+        ),
+        note=pen.say("recovery.rated-note"),
+    )
+
+
 def _refused(pen: Pen, found: SystemFindings, one: RecoveryFinding) -> tuple[Table, ...]:
     """Refusals of one cause stand in one row."""
     if one.result is None:
@@ -201,7 +224,7 @@ def _refused(pen: Pen, found: SystemFindings, one: RecoveryFinding) -> tuple[Tab
             if flag.severity is Severity.REFUSAL:
                 by_cause.setdefault((flag.message, flag.remedy), []).append(r.definition)
     rows = [
-        cells(Cell(text="; ".join(names), mark=Mark.NOT_SHOWN), sentence(message), sentence(remedy))
+        cells(Cell(text="; ".join(names), mark=Mark.NOT_SHOWN), pen.told(message), pen.told(remedy))
         for (message, remedy), names in by_cause.items()
     ]
     return table_if(
@@ -220,7 +243,7 @@ def _closures(pen: Pen, found: SystemFindings, one: RecoveryFinding) -> tuple[Ta
         c = getattr(one.result, f"{name}_closure")
         label = pen.say(f"recovery.closure-{name}")
         if c.estimate is None or c.decision is None:
-            cause = "; ".join(f.message for f in c.flags)
+            cause = "; ".join(pen.in_measures(f.message) for f in c.flags)
             rows.append(cells(label, "", "", cause, Cell(text="")))
             continue
         key = "explained" if c.is_explained else "unexplained"

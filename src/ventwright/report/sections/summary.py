@@ -16,10 +16,11 @@ from ventwright.findings import (
 from ventwright.house import Phase
 from ventwright.quantities import Dimension, Severity
 from ventwright.report.measures import percent
-from ventwright.report.model import Line, Mark, Part, Section
+from ventwright.report.model import Line, Mark, Section
 from ventwright.report.pen import Pen, mark_of
 from ventwright.report.sections.balance import balance_rule_of, effect_odds, limit_text
 from ventwright.report.sections.doubts import problems_of
+from ventwright.report.sections.rates import compliance_lines
 from ventwright.requirements import BalancePair
 from ventwright.uncertainty import Verdict, u_expanded
 
@@ -51,11 +52,11 @@ def summary_section(pen: Pen) -> Section:
                 )
                 for line in one(pen, found)
             ]
+    lines += compliance_lines(pen)
     lines += _surfaces(pen)
+    lines += _safe_dew_point(pen)
     lines += _reservations(pen)
-    return Section(
-        id="summary", title=pen.say("section.summary"), part=Part.OWNER, lines=tuple(lines)
-    )
+    return Section(id="summary", title=pen.say("section.summary"), lines=tuple(lines))
 
 
 def _last_of(found: SystemFindings) -> Iterator[BalanceFinding]:
@@ -275,7 +276,9 @@ def _recovery_lines(pen: Pen, r: RecoveryFinding) -> Iterator[Line]:
         return
     heat, water = r.result.supply_temperature_ratio, r.result.latent_supply
     if heat.estimate is None:
-        cause = next((f.message for f in heat.flags if f.severity is Severity.REFUSAL), "")
+        cause = next(
+            (pen.in_measures(f.message) for f in heat.flags if f.severity is Severity.REFUSAL), ""
+        )
         text = pen.say("summary.recovery-refused", setting=r.setting, cause=cause)
         yield Line(text=text, mark=Mark.NOT_SHOWN, reading_ids=r.reading_ids)
     else:
@@ -329,6 +332,15 @@ def _surfaces(pen: Pen) -> Iterator[Line]:
     if mouldy:
         text = pen.say("summary.mould", names=", ".join(mouldy))
         yield Line(text=text, mark=Mark.CAUTION, source_keys=("iso_13788",))
+
+
+def _safe_dew_point(pen: Pen) -> Iterator[Line]:
+    safe = pen.findings.safe_dew_point
+    if safe is not None:
+        limit = pen.measures.at_most(safe.limit_c, Dimension.TEMPERATURE)
+        name = pen.surface(safe.surface_id)
+        text = pen.say("summary.safe-dew-point", limit=limit, name=name)
+        yield Line(text=text, mark=Mark.NOTE)
 
 
 def _reservations(pen: Pen) -> Iterator[Line]:

@@ -91,14 +91,55 @@ def air_name(pen: Pen, check: SurfaceCheck) -> str:
 
 
 def _lines(pen: Pen) -> list[Line]:
-    lines = []
+    lines = [*first_wet_lines(pen), *safe_dew_point_lines(pen)]
     for s in pen.findings.surfaces:
         for flag in s.check.flags if s.check is not None else ():
             if flag.severity is Severity.NOTE:
                 continue
-            line = problem_line(flag)
+            line = problem_line(pen, flag)
             lines.append(Line(text=f"{s.name}: {line.text}", mark=line.mark))
     return lines
+
+
+def first_wet_lines(pen: Pen) -> list[Line]:
+    """Which surface gets wet first as the air grows moister.
+
+    Parameters
+    ----------
+    pen
+        What is written about.
+    """
+    first = pen.findings.first_to_wet
+    if first is None or first.runner_up is None:
+        return []
+    text = pen.say(
+        "surfaces.first-to-wet",
+        name=pen.surface(first.check.surface_id),
+        margin=pen.measures.estimate(first.check.margin_k, Dimension.TEMPERATURE_DIFF),
+        other=pen.surface(first.runner_up.surface_id),
+        odds=percent(first.prob_first_frac),
+    )
+    return [Line(text=text, mark=Mark.NOTE)]
+
+
+def safe_dew_point_lines(pen: Pen) -> list[Line]:
+    """How moist the rooms' air may be before a listed surface gets wet.
+
+    Parameters
+    ----------
+    pen
+        What is written about.
+    """
+    safe = pen.findings.safe_dew_point
+    if safe is None:
+        return []
+    text = pen.say(
+        "surfaces.safe-dew-point",
+        limit=pen.measures.at_most(safe.limit_c, Dimension.TEMPERATURE),
+        name=pen.surface(safe.surface_id),
+        confidence=f"{100.0 * safe.confidence_frac:.0f} %",
+    )
+    return [Line(text=text, mark=Mark.NOTE, source_keys=("jcgm_106_2012",))]
 
 
 def _ladder(pen: Pen) -> tuple[Picture, ...]:

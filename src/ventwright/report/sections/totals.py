@@ -5,9 +5,24 @@ from __future__ import annotations
 from ventwright.findings import FlowFinding, JudgedLine, SystemFindings, TotalFinding
 from ventwright.quantities import Dimension
 from ventwright.report.measures import percent
-from ventwright.report.model import Cell, Table
+from ventwright.report.model import Cell, Section, Table
 from ventwright.report.pen import Pen, cells, table_if
 from ventwright.uncertainty import Estimate
+
+
+def totals_section(pen: Pen) -> Section:
+    """Everything that adds up flows, and what the power buys.
+
+    Parameters
+    ----------
+    pen
+        What is written about.
+    """
+    tables: list[Table] = []
+    for _, found in pen.systems():
+        for one in (totals, designs, powers, effective):
+            tables += one(pen, found)
+    return Section(id="totals", title=pen.say("section.totals"), tables=tuple(tables))
 
 
 def title_of(pen: Pen, found: SystemFindings, key: str) -> str:

@@ -1,0 +1,150 @@
+"""Three readers: what each part holds, how long it gets, and that no caution is lost."""
+
+from __future__ import annotations
+
+import functools
+from dataclasses import replace
+
+import pytest
+
+from tests.unit.report import cases
+from ventwright.actions import Assessment
+from ventwright.house import Terminal
+from ventwright.quantities import UnitPreference
+from ventwright.report import Part, ReportModel, compose, render_pdf
+
+HABITS = {name: preference for name, (_, preference) in cases.EXAMPLES.items()}
+MOST_PAGES = {Part.OWNER: 2, Part.RECORD: 4}
+
+every_example = pytest.mark.parametrize("name", sorted(cases.EXAMPLES))
+every_part = pytest.mark.parametrize("part", list(Part))
+
+
+def part_of(found: Assessment, *parts: Part, preference: UnitPreference) -> ReportModel:
+    return compose(
+        found.findings,
+        found.snapshot,
+        preference=preference,
+        snapshot_sha256=found.snapshot_sha256,
+        parts=parts,
+    )
+
+
+@functools.cache
+def twelve() -> Assessment:
+    """Juniper Mesa with three more terminals, each read as its neighbour was."""
+    one = cases.assessed("juniper_mesa").snapshot
+    system = one.house.systems[0]
+    twins: dict[str, Terminal] = {
+        t.id: replace(t, id=f"{t.id}b", name=f"{t.name or t.id} 2")
+        for t in system.terminals
+        if t.id in ("s1", "s2", "x2")
+    }
+    house = replace(
+        one.house,
+        systems=(replace(system, terminals=(*system.terminals, *twins.values())),),
+    )
+    copied = [
+        replace(r, id=f"{r.id}b", station=replace(r.station, ref=f"{r.station.ref}b"))
+        for r in one.visit.readings
+        if r.station.ref in twins and r.station.kind.value == "terminal"
+    ]
+    finals = [
+        replace(f, target=f"{f.target}b") for f in one.visit.final_settings if f.target in twins
+    ]
+    visit = replace(
+        one.visit,
+        readings=(*one.visit.readings, *copied),
+        final_settings=(*one.visit.final_settings, *finals),
+    )
+    return cases.with_snapshot("juniper_mesa", house=house, visit=visit)
+
+
+def pages(model: ReportModel, found: Assessment, paper: str | None = None) -> int:
+    content = render_pdf(model, snapshot=found.snapshot_bytes, paper=paper)
+    return len(cases.read_pdf(content).pages)
+
+
+@pytest.mark.parametrize("part", list(MOST_PAGES))
+@pytest.mark.parametrize("paper", ["a4", "us-letter"])
+def test_parts_keep_to_their_pages_in_a_house_of_twelve_terminals(part: Part, paper: str) -> None:
+    found = twelve()
+    assert len(found.snapshot.house.systems[0].terminals) == 12
+    model = part_of(found, part, preference=UnitPreference.IP)
+    assert pages(model, found, paper) <= MOST_PAGES[part]
+
+
+@every_example
+@every_part
+def test_a_part_alone_has_its_own_sections_and_every_caution(name: str, part: Part) -> None:
+    found = cases.assessed(name)
+    whole = cases.model_of(name, HABITS[name])
+    model = part_of(found, part, preference=HABITS[name])
+    assert [s.id for s in model.sections] == [s.id for s in whole.sections if s.part is part]
+    told = [line.text for s in model.sections for line in s.cautions]
+    assert sorted(told) == sorted(line.text for line in whole.cautions)
+
+
+@every_example
+def test_two_parts_stand_in_the_order_of_the_whole(name: str) -> None:
+    found = cases.assessed(name)
+    model = part_of(found, Part.ANNEX, Part.OWNER, preference=HABITS[name])
+    assert list(dict.fromkeys(s.part for s in model.sections)) == [Part.OWNER, Part.ANNEX]
+
+
+def test_the_first_page_names_number_hash_and_how_to_verify() -> None:
+    found = cases.assessed("juniper_mesa")
+    issued = compose(
+        found.findings,
+        found.snapshot,
+        preference=UnitPreference.IP,
+        snapshot_sha256=found.snapshot_sha256,
+        report_number="2026-0007",
+    )
+    content = render_pdf(issued, snapshot=found.snapshot_bytes)
+    first = cases.squeezed(cases.read_pdf(content).pages[0].extract_text())
+    assert found.snapshot_sha256 in first
+    assert cases.squeezed("2026-0007") in first
+    assert "ventwrightverify" in first
+    draft = dict(cases.model_of("juniper_mesa", UnitPreference.IP).facts)
+    assert draft["Report number"] == "draft, not issued"
+    assert "To check it" not in draft
+
+
+def test_the_owner_reads_what_to_look_after_by_the_names_of_the_settings() -> None:
+    section = cases.model_of("juniper_mesa", UnitPreference.IP).section("care")
+    assert section is not None
+    text = " ".join(c.text for row in section.tables[0].rows for c in row)
+    for fan in cases.assessed("juniper_mesa").snapshot.house.systems[0].fan_settings:
+        assert fan.name in text
+    for word in ("Filters", "Boost", "Condensate", "Call for service"):
+        assert word in text
+
+
+def test_a_signature_given_leaves_room_for_the_others() -> None:
+    from ventwright.house import Signature, SignerRole
+
+    one = cases.assessed("juniper_mesa").snapshot
+    signed = replace(one.visit, signatures=(Signature(id="a", name="B. #[Sample]"),))
+    section = cases.composed(cases.with_snapshot("juniper_mesa", visit=signed)).section(
+        "signatures"
+    )
+    assert section is not None
+    given, room = section.tables
+    assert [c.text for c in given.rows[0]][:2] == ["technician", "B. #[Sample]"]
+    left = [row[0].text for row in room.rows]
+    assert left == [r.value for r in (SignerRole.OWNER, SignerRole.OFFICIAL)]
+    assert room.is_form and all(row[1].text == " " for row in room.rows)
+
+
+def test_instruments_say_which_readings_they_gave() -> None:
+    found = cases.assessed("juniper_mesa").findings
+    section = cases.model_of("juniper_mesa", UnitPreference.IP).section("instruments")
+    assert section is not None
+    counted = sum(
+        int(use.rpartition("× ")[2])
+        for row in section.tables[0].rows
+        for use in row[-1].text.split(", ")
+        if use
+    )
+    assert counted == sum(r.instrument_id is not None for r in found.readings)

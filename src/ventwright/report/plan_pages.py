@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from ventwright.findings import PlanFindings, PlanSnapshot, SidePlan, SystemPlan
 from ventwright.quantities import Dimension, Severity, UnitPreference
+from ventwright.report.cautions import cautions_for
 from ventwright.report.measures import Measures
-from ventwright.report.model import Line, Mark, Part, ReportModel, Section
+from ventwright.report.model import Line, Mark, ReportModel, Section
 from ventwright.report.pen import mark_of
 from ventwright.report.plan_duct_tables import (
     doubts_table,
@@ -20,6 +22,11 @@ from ventwright.report.plan_picture import tree_pictures
 from ventwright.report.plan_tables import close_tables, rooms_table, settings_tables
 from ventwright.report.wording import words_of
 
+_CAUTIONS = {
+    "plan-settings": ("combustion-pressure", "suction-elsewhere"),
+    "plan-close": ("electricity", "ladders"),
+}
+"""Cautions of the report that belong to a plan as well, by section."""
 PLAN_SECTION_IDS = (
     "plan-summary",
     "plan-rooms",
@@ -78,7 +85,6 @@ def compose_plan(
         Section(
             id="plan-summary",
             title=pen.say("plan-section.summary"),
-            part=Part.OWNER,
             lines=tuple(_summary(pen)),
         ),
         Section(id="plan-rooms", title=pen.say("plan-section.rooms"), tables=rooms_table(pen)),
@@ -104,18 +110,32 @@ def compose_plan(
         ),
         Section(id="plan-doubts", title=pen.say("plan-section.doubts"), tables=doubts_table(pen)),
     )
+    cautions = _cautions(pen)
     return ReportModel(
         language=language,
         paper="us-letter" if pen.is_ip else "a4",
         title=pen.say("plan.title"),
         subtitle=pen.say("plan.subtitle", house=snapshot.house.name),
         facts=tuple(_facts(pen)),
-        sections=tuple(s for s in sections if s.lines or s.tables),
-        cautions=(Line(text=pen.say("plan.caution"), mark=Mark.CAUTION),),
+        sections=tuple(
+            replace(s, cautions=tuple(cautions.get(s.id, ())))
+            for s in sections
+            if s.lines or s.tables
+        ),
+        cautions=tuple(line for lines in cautions.values() for line in lines),
         snapshot_sha256=snapshot_sha256,
         engine=found.engine,
         dated="",
     )
+
+
+def _cautions(pen: PlanPen) -> dict[str, list[Line]]:
+    """By section: that a plan is a prediction, and what holds for the house."""
+    lines = {"plan-summary": [Line(text=pen.say("plan.caution"), mark=Mark.CAUTION)]}
+    known = {c.id: c.line for c in cautions_for(pen.snapshot.house)}
+    for section, ids in _CAUTIONS.items():
+        lines[section] = [known[i] for i in ids if i in known]
+    return lines
 
 
 def _facts(pen: PlanPen) -> Iterator[tuple[str, str]]:

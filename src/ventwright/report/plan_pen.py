@@ -97,6 +97,12 @@ class PlanPen:
             )
         return self.measures.number(gradient_pa_m, Dimension.PRESSURE, digits=2)
 
+    def house_pressure(self, pressure_pa: float) -> str:
+        """Pressure of the house, in pascals everywhere: what blower-door people speak in."""
+        return format_quantity(
+            pressure_pa, dimension=Dimension.PRESSURE, unit_symbol="Pa", digits=1
+        ).removesuffix(" Pa")
+
     @property
     def gradient_symbol(self) -> str:
         """Unit of measure of a loss per length."""

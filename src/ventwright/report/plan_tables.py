@@ -77,7 +77,7 @@ def _totals(pen: PlanPen, system: SystemPlan) -> tuple[Table, ...]:
                     m.estimate_number(one.open_total_m3_s, Dimension.FLOW),
                     m.estimate_number(one.set_total_m3_s, Dimension.FLOW),
                     pen.pressure_number(point.external_pa),
-                    pen.pressure_number(one.house_pressure_pa),
+                    pen.house_pressure(one.house_pressure_pa),
                     _setting_remark(pen, one),
                 )
             )
@@ -95,7 +95,7 @@ def _totals(pen: PlanPen, system: SystemPlan) -> tuple[Table, ...]:
             open=flow,
             set=flow,
             external=pressure,
-            house=pressure,
+            house="Pa",
         ),
         note=pen.say("plan-table.settings-note"),
     )

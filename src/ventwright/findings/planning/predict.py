@@ -8,26 +8,15 @@ from ventwright.assembly import (
     HOUSE_ZONE,
     SHELL,
     Assembled,
-    LossDoubt,
     PieceKind,
     SideAssembly,
 )
-from ventwright.ducts import FanCurve, FanLaw, SteadyFlowFan
+from ventwright.ducts import Closed, FanCurve, FanLaw, SteadyFlowFan
 from ventwright.findings.planning.model import OperatingPoint
-from ventwright.network import (
-    FanSpeed,
-    LnLoss,
-    Parameter,
-    Rise,
-    Solution,
-    SolveFailure,
-    prepare,
-    sensitivities,
-    solve,
-)
+from ventwright.network import Solution, SolveFailure, prepare, respond, solve
 from ventwright.quantities import Problem, Severity
 from ventwright.quantities.records import dataclass
-from ventwright.uncertainty import Estimate, Influence, combine, measured
+from ventwright.uncertainty import Component, Estimate, Influence
 
 U_SPEED_RATIO = 0.015
 """Standard uncertainty of a fan's true speed against its setting, by judgement.
@@ -141,57 +130,63 @@ def predict(
 def _estimates(
     assembled: Assembled, solution: Solution, outputs: Sequence[str]
 ) -> dict[str, Estimate]:
-    doubts = [*_doubts(assembled, solution)]
-    rows = sensitivities(solution, outputs=outputs, parameters=[d.parameter for d in doubts])
-    causes = [measured(0.0, u_std=d.u_std, id=d.cause.id, label=d.cause.label) for d in doubts]
-    return {
-        name: combine(solution.flow(name), list(zip(row, causes, strict=True)))
-        for name, row in zip(outputs, rows, strict=True)
-    }
+    """Every flow with its budget.
+
+    Each doubt acts as an extra rise somewhere in the network, and one adjoint sweep gives the
+    gradient of a flow with respect to rises everywhere; so one sweep serves all doubts of a flow.
+    """
+    causes: dict[str, Influence] = {}
+    places: dict[str, list[tuple[int, float]]] = {}
+    for cause, entry, rise_pa in _rises(assembled, solution):
+        causes.setdefault(cause.id, cause)
+        places.setdefault(cause.id, []).append((entry, rise_pa))
+    ordered = sorted(places)
+    found = {}
+    for name in outputs:
+        gradient = respond(solution, rise_pa={name: 1.0}).flow_m3_s
+        components = (
+            Component(
+                influence=causes[key],
+                contribution=sum(gradient[entry] * rise for entry, rise in places[key]),
+            )
+            for key in ordered
+        )
+        found[name] = Estimate(
+            value=solution.flow(name),
+            components=tuple(c for c in components if c.contribution != 0.0),
+        )
+    return found
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Doubt:
-    """A parameter of the network, a cause of doubt, and its standard uncertainty."""
-
-    parameter: Parameter
-    cause: Influence
-    u_std: float
-
-
-def _doubts(assembled: Assembled, solution: Solution) -> Iterator[_Doubt]:
+def _rises(assembled: Assembled, solution: Solution) -> Iterator[tuple[Influence, int, float]]:
+    """Each doubt at each place, as the rise that one standard uncertainty amounts to [Pa]."""
+    prepared = solution.prepared
     for side in assembled.sides:
         if not side.is_solvable:
             continue
         for name, pieces in side.pieces:
-            for i, piece in enumerate(pieces):
-                if piece.kind is PieceKind.FAN:
-                    yield from _fan_doubts(name, piece.doubts, solution)
+            entry = prepared.entry(name)
+            flow = solution.flow_m3_s[entry]
+            for piece in pieces:
+                if isinstance(piece.law, Closed):
                     continue
+                drop_pa = piece.law.drop_and_slope(flow)[0]
                 for d in piece.doubts:
-                    parameter = LnLoss(name=name, law_index=i)
-                    yield _Doubt(parameter=parameter, cause=d.influence, u_std=d.u_ln_ratio)
-    if SHELL in solution.prepared.layout.index:
-        yield _Doubt(
-            parameter=LnLoss(name=SHELL),
-            cause=Influence(id="plan:shell", label="leakage of the house"),
-            u_std=U_SHELL_LN_RATIO,
-        )
+                    yield d.influence, entry, -drop_pa * d.u_ln_ratio
+            yield from _speed_rise(name, entry, solution)
+    if SHELL in prepared.layout.index:
+        entry = prepared.entry(SHELL)
+        cause = Influence(id="plan:shell", label="leakage of the house")
+        yield cause, entry, -solution.drop_pa[entry] * U_SHELL_LN_RATIO
 
 
-def _fan_doubts(name: str, doubts: Sequence[LossDoubt], solution: Solution) -> Iterator[_Doubt]:
-    """Doubts about a fan: its rise as a share of it, and its speed."""
-    entry = solution.prepared.entry(name)
+def _speed_rise(
+    name: str, entry: int, solution: Solution
+) -> Iterator[tuple[Influence, int, float]]:
     fans = [law for law in solution.prepared.parts[entry].laws if isinstance(law, FanLaw)]
-    flow = solution.flow_m3_s[entry]
-    rise = max(sum(-fan.drop_and_slope(flow)[0] for fan in fans), 0.0)
-    for d in doubts:
-        yield _Doubt(parameter=Rise(name=name), cause=d.influence, u_std=d.u_ln_ratio * rise)
-    yield _Doubt(
-        parameter=FanSpeed(name=name),
-        cause=speed_influence(name),
-        u_std=U_SPEED_RATIO * sum(fan.speed_frac for fan in fans),
-    )
+    for fan in fans:
+        slope = fan.speed_slope_pa(solution.flow_m3_s[entry])
+        yield speed_influence(name), entry, slope * U_SPEED_RATIO * fan.speed_frac
 
 
 def speed_influence(name: str) -> Influence:

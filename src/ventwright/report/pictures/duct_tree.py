@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from ventwright.quantities import Side
 from ventwright.report.pictures import svg
 
-_WIDTH, _LEFT, _RIGHT, _TOP, _BOTTOM = 640.0, 8.0, 226.0, 34.0, 14.0
+_LEAST_WIDTH, _LEVEL, _LEFT, _RIGHT, _TOP, _BOTTOM = 640.0, 132.0, 8.0, 226.0, 34.0, 14.0
 _ROW, _MOST_TRUNK, _LEAST_RIBBON = 24.0, 54.0, 1.6
 _BOX = 62.0
 _GROUP_GAP = 10.0
@@ -92,7 +92,7 @@ def duct_tree(
     for ribbon in ribbons:
         body.append(_head(ribbon, side))
         body += _labels(ribbon)
-    return svg.picture(body, width=_WIDTH, height=layout.height)
+    return svg.picture(body, width=layout.whole_width, height=layout.height)
 
 
 class _Layout:
@@ -108,6 +108,7 @@ class _Layout:
         for node in nodes:
             self.depth[node.name] = 0 if node.parent is None else self.depth[node.parent] + 1
         self.levels = 1 + max(self.depth.values())
+        self.whole_width = max(_LEAST_WIDTH, _LEFT + _BOX + _LEVEL * self.levels + _RIGHT)
         self.y: dict[str, float] = {}
         self.bottom = _TOP
         for root in self.children[None]:
@@ -146,7 +147,7 @@ class _Layout:
     def x(self, level: int) -> float:
         """Right end of a level; level −1 is the unit's box."""
         first = _LEFT + _BOX
-        step = (_WIDTH - _RIGHT - first) / self.levels
+        step = (self.whole_width - _RIGHT - first) / self.levels
         return first + step * (level + 1)
 
     def ribbons(self) -> list[_Ribbon]:

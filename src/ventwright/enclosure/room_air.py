@@ -276,7 +276,7 @@ def supply_for_limit_m3_s(
 
     Parameters
     ----------
-    zones, doors, root, exhaust_transfer_frac
+    zones, doors, root
         As in `air_paths`.
     zone_id
         The zone to mend.
@@ -286,6 +286,8 @@ def supply_for_limit_m3_s(
         Concentration outdoors.
     limit_frac
         Limit, above that of outdoors.
+    exhaust_transfer_frac
+        Share of extract air in the supply air [1].
 
     Returns
     -------

@@ -1,0 +1,224 @@
+"""What guidance says: the next step, the predicted picture, or that all is done."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from ventwright.balancing.surprise import Surprise
+from ventwright.quantities.words import Side
+from ventwright.uncertainty import Verdict
+
+
+class Deed(StrEnum):
+    """What a step asks for."""
+
+    READ_AS_FOUND = "read as found"
+    READ_BEFORE_TURN = "read before turning"
+    TURN = "turn"
+    SET_SPEED = "set speed"
+    READ_AS_LEFT = "read as left"
+    READ_AGAIN = "read again"
+
+
+class LookFor(StrEnum):
+    """What may be wrong with a terminal that can't get its air."""
+
+    CRUSHED_DUCT = "crushed duct"
+    DISCONNECTED_BRANCH = "disconnected branch"
+    SWAPPED_DUCTS = "swapped ducts"
+    SHUT_DAMPER = "shut damper"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Predicted:
+    """A terminal as it stands, or will stand after a step.
+
+    Parameters
+    ----------
+    outlet_id, side
+        Which terminal.
+    flow_m3_s
+        Most likely flow, as the side's own meter would show it [m³/s].
+    u_frac
+        Its relative standard uncertainty without the meter's bias, which all share.
+    u_bias_frac
+        Relative standard uncertainty of that bias.
+    wanted_m3_s
+        Its target share: the target scaled to what the side moves [m³/s].
+    band_m3_s
+        Half width of its band [m³/s].
+    prob_within_frac
+        Probability that it lies within its band; the bias cancels there.
+    verdict
+        Met, not met or not shown at the confidence asked for.
+    """
+
+    outlet_id: str
+    side: Side
+    flow_m3_s: float
+    u_frac: float
+    u_bias_frac: float
+    wanted_m3_s: float
+    band_m3_s: float
+    prob_within_frac: float
+    verdict: Verdict
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lead:
+    """A terminal short of air with its path open, and what to look for; for the punch list."""
+
+    outlet_id: str
+    side: Side
+    look_for: tuple[LookFor, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SideTotal:
+    """What a side moves, and what its fan saves.
+
+    Parameters
+    ----------
+    side
+        Which side.
+    flow_ratio
+        Flow of its terminals against the sum of their targets.
+    reach_ratio
+        The same at the highest speed of its fan.
+    saved_power_frac
+        Share of the fan's power saved against keeping the speed as found and shutting dampers.
+    saved_w
+        The same in watts [W]; None where the fan's power as found is not known.
+    """
+
+    side: Side
+    flow_ratio: float
+    reach_ratio: float
+    saved_power_frac: float
+    saved_w: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NextStep:
+    """One thing to do now.
+
+    Parameters
+    ----------
+    deed
+        What to do.
+    side
+        On which side.
+    thing_id
+        The terminal, run or `total` (a fan) it is done to.
+    read_id
+        Where the meter is: the terminal itself, or the one to be watched while a branch damper is
+        turned; empty where nothing is read.
+    count
+        Readings to average.
+    stop_m3_s
+        For a turn with the meter in place: the reading to stop at now, so that it ends right when
+        the others are done [m³/s].
+    stop_low_m3_s, stop_high_m3_s
+        How near is near enough [m³/s].
+    opening_frac
+        Mark the damper is expected to end at, or to turn it to where no meter is in place.
+    turn_count
+        The same as turns from where it stands, positive to open; None if turns are not known.
+    is_fully_open
+        Open to the stop, whatever the reading.
+    speed_frac
+        Speed to set.
+    settles_m3_s
+        Where the reading will be when all planned moves are done [m³/s].
+    predicted
+        All terminals of the side after the step.
+    surprises
+        Readings that are not believed.
+    """
+
+    deed: Deed
+    side: Side
+    thing_id: str
+    read_id: str = ""
+    count: int = 1
+    stop_m3_s: float | None = None
+    stop_low_m3_s: float | None = None
+    stop_high_m3_s: float | None = None
+    opening_frac: float | None = None
+    turn_count: float | None = None
+    is_fully_open: bool = False
+    speed_frac: float | None = None
+    settles_m3_s: float | None = None
+    predicted: tuple[Predicted, ...] = ()
+    surprises: tuple[Surprise, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finished:
+    """Nothing more to do that would be worth a stop.
+
+    Parameters
+    ----------
+    is_met
+        Whether every terminal is met.
+    outlets
+        All terminals with their verdicts.
+    totals
+        Both sides.
+    leads
+        Terminals short of air with their path open.
+    surprises
+        Readings that are not believed.
+    """
+
+    is_met: bool
+    outlets: tuple[Predicted, ...]
+    totals: tuple[SideTotal, ...]
+    leads: tuple[Lead, ...]
+    surprises: tuple[Surprise, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Method:
+    """Figures the method is tuned with; all are judgement, tried on simulated houses.
+
+    Parameters
+    ----------
+    loose_coverage_factor
+        Standard uncertainties a flow is kept from the edge of its band when a later correction at
+        its as-left stop would cost nothing.
+    tight_coverage_factor
+        The same where a correction would cost a stop, and at the as-left stop itself.
+    least_guard_ratio, least_blind_guard_ratio
+        Part of the band that is used in any case, with and without the meter in place.
+    again_ratio
+        A damper just turned is turned again if it is off by more than this part of the band.
+    run_cost_live_ratio, run_cost_blind_ratio, run_cost_remote_ratio
+        What turning a branch damper costs against a terminal's.
+    found_count, before_count, stop_count, left_count
+        Readings wanted as found, before a turn, at its stop, as left; fewer if the allowance is
+        used up.
+    reads_before_turn
+        Whether a terminal is read just before its damper is turned.
+    early_speed_ratio
+        A fan is set before the as-left readings if the flow is off by more than this.
+    late_speed_ratio
+        A fan is set at the end if the flow is off by more than this.
+    """
+
+    loose_coverage_factor: float = 0.5
+    tight_coverage_factor: float = 1.3
+    least_guard_ratio: float = 0.35
+    least_blind_guard_ratio: float = 0.7
+    again_ratio: float = 0.5
+    run_cost_live_ratio: float = 2.5
+    run_cost_blind_ratio: float = 3.0
+    run_cost_remote_ratio: float = 1.1
+    found_count: int = 2
+    before_count: int = 1
+    stop_count: int = 2
+    left_count: int = 2
+    reads_before_turn: bool = True
+    early_speed_ratio: float = 0.10
+    late_speed_ratio: float = 0.02

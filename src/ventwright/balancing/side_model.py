@@ -1,0 +1,361 @@
+"""The unknowns of one side and what readings say about them, compiled from setup and events.
+
+Unknowns, all as logarithms or log odds with a normal prior: the flow of each terminal as found, the
+share of pressure lost in the shared path and in each run as found, the answer of the fan to its
+speed, for each damper that was turned its size against the duct behind it and the steepness of its
+table, and for each move how far the damper ended from where table and mark say.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from math import hypot, log, sqrt
+
+from ventwright.balancing.damper_law import ln_factor, log_odds, play_spread
+from ventwright.balancing.site_data import (
+    Damper,
+    DamperMove,
+    FlowReading,
+    LossShare,
+    Meter,
+    Session,
+    SideSetup,
+    SpeedMove,
+)
+from ventwright.balancing.tree import Tree
+from ventwright.quantities.words import Side
+
+FLOW_SPREAD = 0.6
+"""Spread of the logarithm of an as-found flow about its target."""
+SPEED_POWER, SPEED_POWER_SPREAD = 2.15, 0.2
+"""Pressure goes with the speed to this power: 2 by the fan laws, more where losses are partly
+laminar and the flow grows faster than the speed."""
+SIZE_SPREAD, COMMON_SIZE_SPREAD = 0.65, 0.6
+"""Spread of the logarithm of an open damper's drop against its duct's: of one, and of what the
+terminals of a side have in common."""
+FREE_SPREAD = 1.5
+"""Spread of the logarithm of a resistance after a move without table or mark."""
+MODEL_FRAC = 0.005
+"""What the model's laws leave out, relative, in each reading."""
+LEAST_FLOW_FRAC, NO_FLOW_SPREAD = 0.03, 0.5
+"""A flow below this part of its target is taken to be that, with a spread as wide as that."""
+TOTAL_ID = "total"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DamperUnknowns:
+    """Places of a damper's unknowns and its mark as found; its size is the sum of the first two."""
+
+    size_at: int
+    common_at: int | None
+    table_at: int
+    ln_factor_found: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Version:
+    """A damper after one of its moves.
+
+    `ln_factor` is the table's flow factor at its mark, None where there is no table or mark; the
+    resistance then differs from as found by the free unknown alone.
+    """
+
+    node: int
+    free_at: int
+    damper: DamperUnknowns | None
+    ln_factor: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Epoch:
+    """A state of all dampers and the fan: version of each node (−1 as found) and ln of speed."""
+
+    versions: tuple[int, ...]
+    ln_speed: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Observation:
+    """A reading compiled: node it is of, state it was taken in, its logarithm and spread."""
+
+    reading: FlowReading
+    node: int
+    epoch: int
+    ln_flow: float
+    spread: float
+    bias_at: int
+    order: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SideModel:
+    """One side compiled: shape, unknowns with priors, states, observations.
+
+    Parameters
+    ----------
+    setup
+        As given.
+    tree
+        Node 0 is the shared path, then the runs, then the terminals.
+    names
+        Name of each node; `total` for node 0.
+    node_of
+        Node of each name.
+    prior
+        Mean of each unknown.
+    prior_spread
+        Its standard deviation.
+    start
+        Where the search begins.
+    versions
+        Dampers after moves.
+    epochs
+        States in order; the last is now.
+    observations
+        Readings in order.
+    stuck
+        Nodes whose damper was found not to move.
+    at_stop
+        Nodes now at an end stop: 1 open, −1 shut.
+    opening
+        Mark of each damper now, by node, where there is one.
+    """
+
+    setup: SideSetup
+    tree: Tree
+    names: tuple[str, ...]
+    node_of: Mapping[str, int]
+    prior: tuple[float, ...]
+    prior_spread: tuple[float, ...]
+    start: tuple[float, ...]
+    versions: tuple[Version, ...]
+    epochs: tuple[Epoch, ...]
+    observations: tuple[Observation, ...]
+    stuck: frozenset[int]
+    at_stop: Mapping[int, int]
+    opening: Mapping[int, float]
+
+    @property
+    def first_leaf(self) -> int:
+        """Node of the first terminal; also the number of share unknowns."""
+        return len(self.names) - len(self.setup.outlets)
+
+    def damper(self, node: int) -> Damper | None:
+        """Damper at a node."""
+        return damper_at(self.setup, node)
+
+
+def damper_at(setup: SideSetup, node: int) -> Damper | None:
+    """Damper at a node of the side's tree."""
+    runs = len(setup.runs)
+    if node == 0:
+        return None
+    if node <= runs:
+        return setup.runs[node - 1].damper
+    return setup.outlets[node - 1 - runs].damper
+
+
+def tree_of(setup: SideSetup) -> tuple[Tree, tuple[str, ...]]:
+    """Shape of a side and the names of its nodes; runs must stand after those they start from."""
+    names = (TOTAL_ID, *(run.id for run in setup.runs), *(item.id for item in setup.outlets))
+    at = {name: node for node, name in enumerate(names)}
+    parent = [-1]
+    parent += [0 if run.parent_id is None else at[run.parent_id] for run in setup.runs]
+    parent += [0 if item.run_id is None else at[item.run_id] for item in setup.outlets]
+    leaves = tuple(range(1 + len(setup.runs), len(names)))
+    return Tree(parent=tuple(parent), leaves=leaves), names
+
+
+def speed_power_at(setup: SideSetup) -> int:
+    """Place of the unknown power of the fan's speed."""
+    return len(setup.outlets) + 1 + len(setup.runs)
+
+
+def common_size_at(setup: SideSetup) -> int:
+    """Place of what the sizes of a side's terminal dampers have in common."""
+    return speed_power_at(setup) + 1
+
+
+def size_prior(setup: SideSetup, node: int) -> float:
+    """Likely logarithm of an open damper's drop against that of the duct it sits in."""
+    runs = len(setup.runs)
+    if node <= runs:
+        return log(0.2)
+    return log(setup.outlets[node - 1 - runs].duct_ratio)
+
+
+class _Compiler:
+    """Walks through the events once."""
+
+    def __init__(self, session: Session, side: Side, left_out: frozenset[str]) -> None:
+        self.session, self.side, self.left_out = session, side, left_out
+        self.setup = session.setup(side)
+        self.tree, self.names = tree_of(self.setup)
+        self.node_of = {name: node for node, name in enumerate(self.names)}
+        self.prior: list[float] = []
+        self.spread: list[float] = []
+        self.start: list[float] = []
+        self.versions: list[Version] = []
+        self.current = [-1] * len(self.names)
+        self.ln_speed = 0.0
+        self.epochs = [Epoch(versions=tuple(self.current), ln_speed=0.0)]
+        self.observations: list[Observation] = []
+        self.dampers: dict[int, DamperUnknowns] = {}
+        self.biases: dict[str, int] = {}
+        self.stuck: set[int] = set()
+        self.at_stop: dict[int, int] = {}
+        self.opening = {}
+        for node in range(len(self.names)):
+            damper = damper_at(self.setup, node)
+            if damper is not None and damper.opening_frac is not None:
+                self.opening[node] = damper.opening_frac
+        self._base()
+
+    def unknown(self, mean: float, spread: float, start: float | None = None) -> int:
+        self.prior.append(mean)
+        self.spread.append(spread)
+        self.start.append(mean if start is None else start)
+        return len(self.prior) - 1
+
+    def _base(self) -> None:
+        first: dict[str, float] = {}
+        for event in self.session.events:
+            if isinstance(event, FlowReading) and event.id not in self.left_out:
+                first.setdefault(event.thing_id, event.flow_m3_s)
+        ratios = [
+            log(max(first[item.id] / item.target_m3_s, LEAST_FLOW_FRAC))
+            for item in self.setup.outlets
+            if item.id in first
+        ]
+        common = sorted(ratios)[len(ratios) // 2] if ratios else 0.0
+        for item in self.setup.outlets:
+            likely = log(item.target_m3_s) + common
+            shown = max(first.get(item.id, 0.0), LEAST_FLOW_FRAC * item.target_m3_s)
+            self.unknown(likely, FLOW_SPREAD, log(shown) if item.id in first else likely)
+        for loss in (self.setup.shared, *(run.loss for run in self.setup.runs)):
+            self._share(loss)
+        self.unknown(SPEED_POWER, SPEED_POWER_SPREAD)
+        self.unknown(0.0, COMMON_SIZE_SPREAD)
+
+    def _share(self, loss: LossShare) -> None:
+        self.unknown(log_odds(loss.likely_frac), loss.spread_ratio)
+
+    def read(self, event: FlowReading, order: int) -> None:
+        meter = self.session.meter(event.meter_id)
+        if event.id in self.left_out:
+            return
+        node = self.node_of[event.thing_id]
+        least = LEAST_FLOW_FRAC * self._target(node)
+        flow = max(event.flow_m3_s, least)
+        spread = reading_spread(meter, flow, event.count)
+        self.observations.append(
+            Observation(
+                reading=event,
+                node=node,
+                epoch=len(self.epochs) - 1,
+                ln_flow=log(flow),
+                spread=NO_FLOW_SPREAD if flow <= least else spread,
+                bias_at=self._bias(meter),
+                order=order,
+            )
+        )
+
+    def _target(self, node: int) -> float:
+        """Sum of the targets behind a node."""
+        leaves = zip(self.tree.leaves, self.setup.outlets, strict=True)
+        return sum(x.target_m3_s for leaf, x in leaves if node in self.tree.path(leaf))
+
+    def _bias(self, meter: Meter) -> int:
+        """A side's first method shares one bias with all its flows and needs no unknown."""
+        if not self.biases:
+            self.biases[meter.id] = -1
+        if meter.id not in self.biases:
+            first = self.session.meter(next(iter(self.biases)))
+            self.biases[meter.id] = self.unknown(0.0, hypot(first.bias_frac, meter.bias_frac))
+        return self.biases[meter.id]
+
+    def move(self, event: DamperMove) -> None:
+        node = self.node_of[event.thing_id]
+        damper = damper_at(self.setup, node)
+        if event.is_stuck or damper is None:
+            self.stuck.add(node)
+            return
+        if event.opening_frac is not None:
+            self.opening[node] = event.opening_frac
+        self.at_stop[node] = int(event.is_at_open_stop) - int(event.is_at_shut_stop)
+        unknowns, value, spread = None, None, FREE_SPREAD
+        if damper.table and damper.opening_frac is not None and event.opening_frac is not None:
+            unknowns = self._damper(node, damper, damper.opening_frac)
+            value = ln_factor(damper, event.opening_frac)
+            spread = play_spread(damper, event.opening_frac)
+        self.versions.append(
+            Version(node=node, free_at=self.unknown(0.0, spread), damper=unknowns, ln_factor=value)
+        )
+        self.current[node] = len(self.versions) - 1
+        self._next_epoch()
+
+    def _damper(self, node: int, damper: Damper, found: float) -> DamperUnknowns:
+        if node not in self.dampers:
+            self.dampers[node] = DamperUnknowns(
+                size_at=self.unknown(size_prior(self.setup, node), SIZE_SPREAD),
+                common_at=common_size_at(self.setup) if node > len(self.setup.runs) else None,
+                table_at=self.unknown(0.0, damper.table_u_frac),
+                ln_factor_found=ln_factor(damper, found),
+            )
+        return self.dampers[node]
+
+    def speed(self, event: SpeedMove) -> None:
+        self.ln_speed = log(event.speed_frac / self.setup.speed_frac)
+        self._next_epoch()
+
+    def _next_epoch(self) -> None:
+        self.epochs.append(Epoch(versions=tuple(self.current), ln_speed=self.ln_speed))
+
+    def finish(self) -> SideModel:
+        return SideModel(
+            setup=self.setup,
+            tree=self.tree,
+            names=self.names,
+            node_of=self.node_of,
+            prior=tuple(self.prior),
+            prior_spread=tuple(self.spread),
+            start=tuple(self.start),
+            versions=tuple(self.versions),
+            epochs=tuple(self.epochs),
+            observations=tuple(self.observations),
+            stuck=frozenset(self.stuck),
+            at_stop=dict(self.at_stop),
+            opening=dict(self.opening),
+        )
+
+
+def reading_spread(meter: Meter, flow_m3_s: float, count: int) -> float:
+    """Relative spread of a reading about the flow, without the bias all readings share."""
+    rounding = meter.resolution_m3_s / sqrt(12.0) / flow_m3_s
+    return sqrt((meter.repeat_frac**2 + rounding**2) / count + MODEL_FRAC**2)
+
+
+def compile_side(session: Session, side: Side, left_out: Sequence[str] = ()) -> SideModel:
+    """Compile one side.
+
+    Parameters
+    ----------
+    session
+        All that was done.
+    side
+        Which side.
+    left_out
+        Ids of readings that are not believed.
+    """
+    compiler = _Compiler(session, side, frozenset(left_out))
+    for order, event in enumerate(session.events):
+        if event.side is not side:
+            continue
+        if isinstance(event, FlowReading):
+            compiler.read(event, order)
+        elif isinstance(event, DamperMove):
+            compiler.move(event)
+        else:
+            compiler.speed(event)
+    return compiler.finish()

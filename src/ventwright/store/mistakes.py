@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 
@@ -95,8 +96,8 @@ def in_plain_words(shown: str) -> Iterator[None]:
     """
     try:
         yield
-    except DBAPIError as trouble:
-        found = _explained(trouble.orig)
+    except (DBAPIError, sqlite3.Error) as trouble:
+        found = _explained(trouble.orig if isinstance(trouble, DBAPIError) else trouble)
         if found is None:
             raise
         raise user_error(found[0], shown, found[1], found[2]) from trouble

@@ -115,7 +115,7 @@ class Transaction:
         expected_number
             Where the series stood when its user looked; None if that does not matter.
         columns
-            What the head's row shows from now on.
+            What the head's row shows from now on, unless the entry contests another.
 
         Raises
         ------
@@ -154,13 +154,18 @@ class Transaction:
             previous_sha256=head.sha256,
         )
         self._insert(sealed, contests)
-        self._move_head(sealed, columns or {})
+        self._move_head(sealed, (columns or {}) if contests is None else {})
         return Receipt(
             state=ReceiptState.RECORDED if contests is None else ReceiptState.CONTESTED,
             number=sealed.number,
             sha256=sealed.sha256,
             contests_number=contests,
         )
+
+    def show(self, series: Series, owner: str, columns: Mapping[str, object]) -> None:
+        """Let lists show something else for a series."""
+        table = HEADS[series]
+        self.connection.execute(update(table).where(table.c.id == owner).values(dict(columns)))
 
     def append_sealed(self, sealed: Sealed, *, columns: Mapping[str, object] | None = None) -> None:
         """Take over an entry that was sealed elsewhere and continues the series here as it is."""
@@ -174,6 +179,14 @@ class Transaction:
             sealed, self._same_target(sealed.series, draft, mine) if first is None else first
         )
         self._move_head(sealed, columns or {})
+
+    def has_contests(self, series: Series, owner: str) -> bool:
+        """Tell whether any entry of a series contests another."""
+        table = ENTRIES[series]
+        query = select(table.c.number).where(
+            and_(table.c.owner == owner, table.c.contests_number.is_not(None))
+        )
+        return self.connection.execute(query.limit(1)).first() is not None
 
     def _same_target(self, series: Series, draft: Draft, mine: Any) -> int | None:
         """Number of the entry that superseded the same one before."""

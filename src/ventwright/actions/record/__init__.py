@@ -1,0 +1,81 @@
+"""What a user does with the record: houses, visits, entries, instruments, reports.
+
+Kept apart from the actions on files, which need no database and start faster without one.
+"""
+
+from ventwright.actions.record.corrections import decide, mend_fault, withdraw
+from ventwright.actions.record.houses import (
+    OpenHouse,
+    add_house,
+    change_house,
+    find_houses,
+    find_visits,
+    house_columns,
+    open_house,
+    plan_of,
+    put_house,
+)
+from ventwright.actions.record.ledger import (
+    Handed,
+    Ledger,
+    check_id,
+    draft_from,
+    entry_from,
+    hand_in,
+    kept_from,
+    open_ledger,
+    refuse_unknown,
+    utc_now,
+)
+from ventwright.actions.record.practice import practice_ledger
+from ventwright.actions.record.readings import record_reading, record_typed_reading
+from ventwright.actions.record.visits import (
+    OpenVisit,
+    SealedEntry,
+    add_entry,
+    close_visit,
+    entries_since,
+    look_at_visit,
+    put_entry,
+    put_visit,
+    start_visit,
+    visit_of,
+)
+
+__all__ = [
+    "Handed",
+    "Ledger",
+    "OpenHouse",
+    "OpenVisit",
+    "SealedEntry",
+    "add_entry",
+    "add_house",
+    "change_house",
+    "check_id",
+    "close_visit",
+    "decide",
+    "draft_from",
+    "entries_since",
+    "entry_from",
+    "find_houses",
+    "find_visits",
+    "hand_in",
+    "house_columns",
+    "kept_from",
+    "look_at_visit",
+    "mend_fault",
+    "open_house",
+    "open_ledger",
+    "plan_of",
+    "practice_ledger",
+    "put_entry",
+    "put_house",
+    "put_visit",
+    "record_reading",
+    "record_typed_reading",
+    "refuse_unknown",
+    "start_visit",
+    "utc_now",
+    "visit_of",
+    "withdraw",
+]

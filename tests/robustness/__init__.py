@@ -1,0 +1,1 @@
+"""The record under force: killed writers, full disks, crowds."""

@@ -1,0 +1,5 @@
+"""The databases of the record."""
+
+from tests.databases import postgres_url, sqlite_url
+
+__all__ = ["postgres_url", "sqlite_url"]

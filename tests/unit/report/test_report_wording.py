@@ -26,6 +26,7 @@ FINDINGS = Path(str(findings_room.__file__)).parent
 
 ENUMS: dict[str, type[StrEnum]] = {
     "verdict": Verdict,
+    "screen": Verdict,
     "severity": Severity,
     "phase": house.Phase,
     "side": Side,

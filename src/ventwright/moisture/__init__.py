@@ -32,8 +32,8 @@ from ventwright.moisture.limits import (
 )
 from ventwright.moisture.loads import (
     VentilationLoad,
-    index_from_heat_ton_h_cfm,
     index_heat_j_kg,
+    ton_hours_per_scfm,
     vapour_heat_j_kg,
     ventilation_load,
 )
@@ -136,7 +136,6 @@ __all__ = [
     "growth_rel_humidity_frac",
     "highest_safe_dew_point",
     "household_release",
-    "index_from_heat_ton_h_cfm",
     "index_heat_j_kg",
     "insulation_needed_m2k_w",
     "is_clear",
@@ -158,6 +157,7 @@ __all__ = [
     "surface_rel_humidity",
     "surface_temperature_from_factor",
     "temperature_factor_from",
+    "ton_hours_per_scfm",
     "usual_film_m2k_w",
     "usual_wet_room_assumptions",
     "vapour_heat_j_kg",

@@ -10,7 +10,6 @@ from ventwright.air.mixture import (
     VAPOUR_HEAT_CAPACITY_J_KG_K,
 )
 from ventwright.moisture.elementwise import larger
-from ventwright.quantities import STANDARD_AIR_DENSITY_KG_M3
 from ventwright.quantities.records import dataclass
 from ventwright.uncertainty import Estimate, propagate
 
@@ -179,23 +178,22 @@ def index_heat_j_kg(
     return 1050.0 * per_lb_j_kg * moist, 0.240 * 1.8 * per_lb_j_kg * warm
 
 
-def index_from_heat_ton_h_cfm(heat_j_h_kg: Number) -> Number:
-    """Index in ton-hours per scfm from heat summed over hours.
+def ton_hours_per_scfm(heat_j_s_m3: Number) -> Number:
+    """A year's heat per flow of standard air in the measure that the index is printed in.
 
     Parameters
     ----------
-    heat_j_h_kg
-        Sum over the hours of the heat of a kilogram of standard air [J h/kg].
+    heat_j_s_m3
+        Heat of a year over the flow of standard air that brings it [J per m³/s].
 
     Returns
     -------
     Number
-        Index [ton-hours per standard cubic foot per minute].
+        Index [ton-hours a year per standard cubic foot a minute].
 
     Source: harriman_1997
 
-    >>> round(index_from_heat_ton_h_cfm(16398.0 * 1000), 2)
+    >>> round(ton_hours_per_scfm(16398.3 * 1.2014 * 3600.0 * 1000), 2)
     2.64
     """
-    flow_kg_s = _CFM_M3_S * STANDARD_AIR_DENSITY_KG_M3
-    return heat_j_h_kg * flow_kg_s * 3600.0 / (_TON_BTU_H * _BTU_J)
+    return heat_j_s_m3 * _CFM_M3_S / (_TON_BTU_H * _BTU_J)

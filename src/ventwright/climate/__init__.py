@@ -1,0 +1,77 @@
+"""Weather files and years: a house hour by hour through a year, many houses at once, by NumPy.
+
+Files are read line by line and say what they left open; a year counts known hours alone; its
+figures carry the budget of what nobody measured.
+"""
+
+from ventwright.climate.build import parse_weather
+from ventwright.climate.from_house import YearOptions, plan_year
+from ventwright.climate.house_plan import (
+    CoolingCoil,
+    YearPlan,
+    YearSurface,
+    usual_storage_ratio,
+    without_moisture_recovery,
+)
+from ventwright.climate.spread import assess_year
+from ventwright.climate.states import (
+    dew_points_c,
+    humidity_ratios_kg_kg,
+    rel_humidities_frac,
+)
+from ventwright.climate.weather import PlaneBasis, PlaneDecision, Weather, WeatherKind
+from ventwright.climate.year import follow_year, follow_years, load_index
+from ventwright.climate.year_findings import (
+    CloudCell,
+    DesignPoint,
+    HeatOnly,
+    HoursBin,
+    LoadIndex,
+    StreamYear,
+    SurfaceYear,
+    YearEstimate,
+    YearFindings,
+)
+from ventwright.climate.year_sums import (
+    EnergyYear,
+    FrostYear,
+    IndoorYear,
+    MoistureYear,
+    MonthYear,
+)
+
+__all__ = [
+    "CloudCell",
+    "CoolingCoil",
+    "DesignPoint",
+    "EnergyYear",
+    "FrostYear",
+    "HeatOnly",
+    "HoursBin",
+    "IndoorYear",
+    "LoadIndex",
+    "MoistureYear",
+    "MonthYear",
+    "PlaneBasis",
+    "PlaneDecision",
+    "StreamYear",
+    "SurfaceYear",
+    "Weather",
+    "WeatherKind",
+    "YearEstimate",
+    "YearFindings",
+    "YearOptions",
+    "YearPlan",
+    "YearSurface",
+    "assess_year",
+    "dew_points_c",
+    "follow_year",
+    "follow_years",
+    "humidity_ratios_kg_kg",
+    "load_index",
+    "parse_weather",
+    "plan_year",
+    "rel_humidities_frac",
+    "usual_storage_ratio",
+    "without_moisture_recovery",
+]

@@ -17,6 +17,7 @@ from ventwright.assembly.assembled import (
 from ventwright.assembly.openings import ALL_OPEN, Openings
 from ventwright.assembly.side import assemble_side
 from ventwright.ducts import DuctAir, Law
+from ventwright.enclosure import leakage_from_test
 from ventwright.house import Envelope, FanSetting, House, SettingRole, System
 from ventwright.network import Network, Opening, Zone, check, pressure_law
 from ventwright.quantities import STANDARD_ATMOSPHERE_PA, Problem, Severity, Side
@@ -25,8 +26,6 @@ PLANNING_C, PLANNING_FRAC = 20.0, 0.45
 """Air that a house is planned with, by judgement: temperature and relative humidity.
 Source: planning_judgement"""
 PLANNING_VISCOSITY_PA_S = 1.82e-5
-USUAL_LEAKAGE_EXPONENT = 0.65
-"""Of a house shell. Source: airflow_exponents"""
 
 
 def network_from(
@@ -205,24 +204,29 @@ def _house_zone(envelope: Envelope | None, sides: list[SideAssembly]) -> tuple[Z
 
 def _shell(envelope: Envelope) -> tuple[Opening, list[Problem]]:
     exponent = envelope.leakage_exponent
+    is_usable = exponent is not None and 0.5 <= exponent <= 1.0
+    law = leakage_from_test(
+        leakage_flow_m3_s=envelope.leakage_flow_m3_s,
+        test_pressure_pa=envelope.test_pressure_pa,
+        exponent=exponent if is_usable else None,
+    )
     problems: list[Problem] = []
-    if exponent is None or not 0.5 <= exponent <= 1.0:
+    if law.is_exponent_assumed:
         problems.append(
             Problem(
                 code="leakage-exponent-assumed",
                 where="envelope.leakage_exponent",
                 message="the exponent of the leakage is not given or not between 0.5 and 1; "
-                f"{USUAL_LEAKAGE_EXPONENT:g} is taken",
+                f"{law.exponent.value:g} is taken",
                 remedy="write 'leakage_exponent' from the test report",
                 severity=Severity.NOTE,
             )
         )
-        exponent = USUAL_LEAKAGE_EXPONENT
     opening = pressure_law(
         name=SHELL,
-        flow_m3_s=envelope.leakage_flow_m3_s,
-        at_pressure_pa=envelope.test_pressure_pa,
-        exponent=exponent,
+        flow_m3_s=law.test_flow_m3_s.value,
+        at_pressure_pa=law.test_pressure_pa,
+        exponent=law.exponent.value,
     )
     return opening, problems
 

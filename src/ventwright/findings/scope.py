@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 
+from ventwright.assembly import planned_flow_m3_s, planned_total_m3_s
 from ventwright.findings.looks import Looks, flow_at
 from ventwright.findings.model import FlowFinding
 from ventwright.findings.visit_air import stream_of
@@ -109,13 +109,9 @@ def design_total_m3_s(scope: Scope, side: Side, setting: str) -> float | None:
         Which total.
     """
     listed = setting_of(scope.system, setting)
-    if listed is not None:
-        typed = listed.supply_flow_m3_s if side is Side.SUPPLY else listed.extract_flow_m3_s
-        if typed is not None:
-            return typed
-    designs = [design_of(t, scope, setting) for t in scope.side(side)]
-    known = [d for d in designs if d is not None]
-    return math.fsum(known) if known and len(known) == len(designs) else None
+    if listed is None and scope.system.fan_settings:
+        return None
+    return planned_total_m3_s(scope.system, side, listed)
 
 
 def design_of(terminal: Terminal, scope: Scope, setting: str) -> float | None:
@@ -132,9 +128,7 @@ def design_of(terminal: Terminal, scope: Scope, setting: str) -> float | None:
         continuous.
     """
     role = role_of(scope, setting)
-    if role is SettingRole.CONTINUOUS:
-        return terminal.design_flow_m3_s
-    return terminal.boost_flow_m3_s if role is SettingRole.BOOST else None
+    return None if role is None else planned_flow_m3_s(terminal, role)
 
 
 def role_of(scope: Scope, setting: str) -> SettingRole | None:

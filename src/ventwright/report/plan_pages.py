@@ -225,7 +225,7 @@ def _speed_and_spread(pen: PlanPen, side: SidePlan) -> Iterator[str]:
         yield pen.say(
             "plan-line.spread",
             side=word,
-            speed=pen.ratio(base.speed_frac),
+            speed=pen.speed(base),
             total=pen.measures.estimate(base.open_total_m3_s, Dimension.FLOW),
             least=pen.terminal_name(side, min(ratios)[1]),
             least_ratio=pen.ratio(min(ratios)[0]),

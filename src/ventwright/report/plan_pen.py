@@ -9,6 +9,7 @@ from ventwright.findings import (
     DamperPlan,
     PlanFindings,
     PlanSnapshot,
+    SettingPlan,
     SidePlan,
     SystemPlan,
     TerminalPlan,
@@ -115,6 +116,12 @@ class PlanPen:
     def ratio(self, ratio_value: float) -> str:
         """A ratio in whole per cent."""
         return f"{100.0 * ratio_value:.0f} %"
+
+    def speed(self, setting: SettingPlan) -> str:
+        """Speed of a setting, or that its fan holds the flow."""
+        return (
+            self.say("plan-mark.held") if setting.is_flow_held else self.ratio(setting.speed_frac)
+        )
 
     def diameter(self, diameter_m: float | None) -> str:
         """A diameter in inches or millimetres."""

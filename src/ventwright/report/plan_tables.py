@@ -72,7 +72,7 @@ def _totals(pen: PlanPen, system: SystemPlan) -> tuple[Table, ...]:
                 cells(
                     pen.setting(one.setting),
                     pen.say(f"side.{side.side.value}"),
-                    pen.ratio(one.speed_frac),
+                    pen.speed(one),
                     pen.flow_number(one.planned_m3_s),
                     m.estimate_number(one.open_total_m3_s, Dimension.FLOW),
                     m.estimate_number(one.set_total_m3_s, Dimension.FLOW),

@@ -240,6 +240,7 @@ def test_constant_flow_unit_is_planned_without_a_speed():
     side = side_of(plan(houses.house(given)), Side.SUPPLY)
     assert side.reach is Verdict.MET and side.needed_speed_frac is None
     day, boost = side.settings
+    assert day.is_flow_held and not day.is_speed_assumed
     assert day.open_total_m3_s.value == pytest.approx(0.036, rel=0.015)
     assert boost.open_total_m3_s.value == pytest.approx(0.05, rel=0.015)
 

@@ -207,6 +207,8 @@ class SettingPlan:
         Of the setting; for a setting without one that of the design, else full speed.
     is_speed_assumed
         Whether the setting names no speed.
+    is_flow_held
+        Whether the fan holds its flow and `speed_frac` says nothing.
     open_total_m3_s, open_point
         Predicted with everything open.
     set_total_m3_s, set_point, set_flows
@@ -221,6 +223,7 @@ class SettingPlan:
     planned_m3_s: float | None
     speed_frac: float
     is_speed_assumed: bool
+    is_flow_held: bool
     open_total_m3_s: Estimate
     open_point: OperatingPoint
     set_total_m3_s: Estimate | None

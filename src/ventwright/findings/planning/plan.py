@@ -13,7 +13,9 @@ from ventwright.assembly import (
     base_setting,
     network_from,
     planned_total_m3_s,
+    terminal_link,
 )
+from ventwright.ducts import SteadyFlowFan
 from ventwright.findings.planning.model import (
     OperatingPoint,
     PlanFindings,
@@ -23,7 +25,7 @@ from ventwright.findings.planning.model import (
 )
 from ventwright.findings.planning.parts import PlanScreen, PlanSnapshot, PowerPlan
 from ventwright.findings.planning.power import power_plan
-from ventwright.findings.planning.predict import Prediction, predict
+from ventwright.findings.planning.predict import Prediction, fan_of, predict
 from ventwright.findings.planning.rooms import choose_rooms
 from ventwright.findings.planning.runs import planned_flows_m3_s
 from ventwright.findings.planning.sides import SideDesign, design_side, side_plan
@@ -223,12 +225,14 @@ def _setting_plan(
     typed = None
     if setting is not None:
         typed = setting.supply_speed_frac if is_supply else setting.extract_speed_frac
+    is_flow_held = isinstance(fan_of(side), SteadyFlowFan)
     return SettingPlan(
         setting="" if setting is None else setting.id,
         role=SettingRole.CONTINUOUS if setting is None else setting.role,
         planned_m3_s=planned_total_m3_s(design.system, design.side.side, setting),
         speed_frac=speed,
-        is_speed_assumed=typed is None,
+        is_speed_assumed=typed is None and not is_flow_held,
+        is_flow_held=is_flow_held,
         open_total_m3_s=opened.flow_m3_s[name],
         open_point=opened.point(side, speed_frac=speed),
         set_total_m3_s=None if closed is None else closed.flow_m3_s[name],
@@ -250,7 +254,7 @@ def _set_flows(
         yield TerminalFlow(
             terminal_id=terminal_id,
             planned_m3_s=planned.get(terminal_id),
-            predicted_m3_s=closed.flow_m3_s[f"terminal {terminal_id}"],
+            predicted_m3_s=closed.flow_m3_s[terminal_link(terminal_id)],
         )
 
 

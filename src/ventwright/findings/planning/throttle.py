@@ -80,7 +80,7 @@ def throttle(system: System, paths: Paths, air: DuctAir) -> Throttled:
             takes = min(left[t] for t in behind)
             takes = takes if takes >= LEAST_DAMPER_PA else 0.0
         if branch.damper is not None:
-            dampers.append(_damper(branch, paths, takes))
+            dampers.append(_damper(branch, paths, takes, air))
         for t in behind:
             left[t] -= takes
     return _with_terminals(paths, excess, left, tuple(dampers), air)
@@ -97,15 +97,11 @@ def _from_unit_outwards(system: System, paths: Paths) -> Iterator[Branch]:
         yield branches[link]
 
 
-def _damper(branch: Branch, paths: Paths, takes_pa: float) -> DamperPlan:
+def _damper(branch: Branch, paths: Paths, takes_pa: float, air: DuctAir) -> DamperPlan:
     link = branch_link(branch.id)
     flow = paths.link_flow_m3_s[link]
     loss = next(p for p in paths.losses[link] if p.piece.kind is PieceKind.DAMPER)
-    law = Loss(
-        loss_coeff=1.0,
-        diameter_m=loss.piece.diameter_m or 0.0,
-        air=getattr(loss.piece.law, "air", STANDARD_DUCT_AIR),
-    )
+    law = Loss(loss_coeff=1.0, diameter_m=loss.piece.diameter_m or 0.0, air=air)
     # The loss is proportional to its coefficient at a given flow.
     one_pa = law.drop_and_slope(flow)[0]
     loss_coeff = (loss.drop_pa + takes_pa) / one_pa if one_pa > 0.0 else 0.0

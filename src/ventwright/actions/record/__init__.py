@@ -15,6 +15,14 @@ from ventwright.actions.record.houses import (
     plan_of,
     put_house,
 )
+from ventwright.actions.record.instruments import (
+    OpenInstrument,
+    find_instruments,
+    open_instrument,
+    put_instrument,
+    record_calibration,
+    remember_mapping,
+)
 from ventwright.actions.record.ledger import (
     Handed,
     Ledger,
@@ -27,8 +35,22 @@ from ventwright.actions.record.ledger import (
     refuse_unknown,
     utc_now,
 )
+from ventwright.actions.record.pictures import (
+    attach_photo,
+    picture_type,
+    read_picture,
+    sign_visit,
+)
 from ventwright.actions.record.practice import practice_ledger
 from ventwright.actions.record.readings import record_reading, record_typed_reading
+from ventwright.actions.record.reports import (
+    KeptReport,
+    assess_visit,
+    issue_report,
+    kept_report,
+    read_report,
+    snapshot_of,
+)
 from ventwright.actions.record.visits import (
     OpenVisit,
     SealedEntry,
@@ -44,12 +66,16 @@ from ventwright.actions.record.visits import (
 
 __all__ = [
     "Handed",
+    "KeptReport",
     "Ledger",
     "OpenHouse",
+    "OpenInstrument",
     "OpenVisit",
     "SealedEntry",
     "add_entry",
     "add_house",
+    "assess_visit",
+    "attach_photo",
     "change_house",
     "check_id",
     "close_visit",
@@ -58,22 +84,34 @@ __all__ = [
     "entries_since",
     "entry_from",
     "find_houses",
+    "find_instruments",
     "find_visits",
     "hand_in",
     "house_columns",
+    "issue_report",
     "kept_from",
+    "kept_report",
     "look_at_visit",
     "mend_fault",
     "open_house",
+    "open_instrument",
     "open_ledger",
+    "picture_type",
     "plan_of",
     "practice_ledger",
     "put_entry",
     "put_house",
+    "put_instrument",
     "put_visit",
+    "read_picture",
+    "read_report",
+    "record_calibration",
     "record_reading",
     "record_typed_reading",
     "refuse_unknown",
+    "remember_mapping",
+    "sign_visit",
+    "snapshot_of",
     "start_visit",
     "utc_now",
     "visit_of",

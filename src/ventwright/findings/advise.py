@@ -100,12 +100,17 @@ def _rooms_air(findings: Findings) -> Iterator[Advice]:
                 value_si=door.area_needed_m2,
                 goal_si=door.area_m2,
             )
+    told = set()
     for room in findings.rooms_air:
         is_stale = room.decision is None or room.decision.verdict is Verdict.NOT_MET
-        if is_stale and room.supply_m3_s is not None and room.supply_needed_m3_s is not None:
+        if room.room_id in told or not is_stale:
+            continue
+        if room.supply_m3_s is not None and room.supply_needed_m3_s is not None:
+            told.add(room.room_id)
             yield Advice(
                 code="room-stale",
                 subject=room.room_id,
+                setting=room.setting,
                 value_si=room.supply_needed_m3_s,
                 goal_si=room.supply_m3_s.value,
             )

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from ventwright.findings.advise import advise, note_conditions
 from ventwright.findings.balance import balances, designs, totals
-from ventwright.findings.closed_doors import closed_doors, room_flows
+from ventwright.findings.closed_doors import closed_doors, night_settings, room_flows
+from ventwright.findings.house_air import RoomAirFinding
 from ventwright.findings.looks import Looks, disagreements, interpret_visit
 from ventwright.findings.model import Findings, FlowFinding, SystemFindings
 from ventwright.findings.pressure import house_pressures
@@ -17,7 +19,7 @@ from ventwright.findings.snapshot import VisitSnapshot
 from ventwright.findings.targets import retargets, terminals_of
 from ventwright.findings.unit_work import effective, powers, recoveries
 from ventwright.findings.wet_surfaces import safe_dew_point, surfaces
-from ventwright.house import Fault, Outcome, Visit, last_phase
+from ventwright.house import Fault, House, Outcome, Visit, last_phase
 from ventwright.instruments import instrument_flags
 from ventwright.moisture import first_to_wet
 from ventwright.quantities import AirKind, Problem
@@ -53,7 +55,6 @@ def assess(snapshot: VisitSnapshot) -> Findings:
     )
     systems = tuple(_assess_system(scope) for scope in scopes)
     found = list(zip(scopes, systems, strict=True))
-    carried = room_flows(house, found)
     wet = tuple(surfaces(house, looks, setting=_first_setting(snapshot), phase=phase))
     findings = Findings(
         engine=snapshot.engine,
@@ -74,8 +75,8 @@ def assess(snapshot: VisitSnapshot) -> Findings:
         safe_dew_point=safe_dew_point(house, wet),
         rates=tuple(rates(house, scopes, snapshot.rule_sets)),
         house_pressures=tuple(house_pressures(house, found)),
-        doors=tuple(closed_doors(house, carried)) if looks.readings else (),
-        rooms_air=tuple(rooms_air(house, carried)) if looks.readings else (),
+        doors=tuple(closed_doors(house, room_flows(house, found))) if looks.readings else (),
+        rooms_air=tuple(_nights(house, found)) if looks.readings else (),
     )
     return replace(findings, advice=tuple(advise(findings, house)))
 
@@ -99,6 +100,14 @@ def _assess_system(scope: Scope) -> SystemFindings:
         powers=tuple(powers(scope)),
         effective=tuple(effective(scope)),
     )
+
+
+def _nights(
+    house: House, found: Sequence[tuple[Scope, SystemFindings]]
+) -> Iterator[RoomAirFinding]:
+    for setting in night_settings(found):
+        flows = room_flows(house, found, mean_of=setting)
+        yield from rooms_air(house, flows, setting=setting)
 
 
 def _port_flows(scope: Scope) -> list[tuple[str, FlowFinding]]:

@@ -1,4 +1,4 @@
-"""What each room's terminals carry in the continuous setting, and the closed doors on its way."""
+"""What each room's terminals carry, and the closed doors on its way."""
 
 from __future__ import annotations
 
@@ -13,11 +13,11 @@ from ventwright.enclosure import (
 )
 from ventwright.findings.house_air import DoorFinding
 from ventwright.findings.model import SystemFindings, TerminalFinding
-from ventwright.findings.scope import Scope, role_of
+from ventwright.findings.scope import Scope, design_total_m3_s, role_of, setting_of
 from ventwright.house import House, Room, RoomKind, SettingRole
 from ventwright.quantities import Side
 from ventwright.quantities.records import dataclass
-from ventwright.uncertainty import Estimate, Influence, combine, total
+from ventwright.uncertainty import Estimate, Influence, combine, scale, total
 
 PLANNED_U_FRAC = 0.1
 """Standard uncertainty of a flow that is planned and not measured, as a share. Judgement."""
@@ -44,8 +44,23 @@ class RoomFlows:
         return self.supply_m3_s is not None and self.extract_m3_s is not None
 
 
-def room_flows(house: House, found: Sequence[tuple[Scope, SystemFindings]]) -> dict[str, RoomFlows]:
-    """What the terminals of each room carry in the continuous setting, as left where it was read.
+def night_settings(found: Sequence[tuple[Scope, SystemFindings]]) -> tuple[str, ...]:
+    """Settings a house may sleep in: continuous and reduced ones, in the order they are listed.
+
+    Parameters
+    ----------
+    found
+        Each system with what was found about it.
+    """
+    roles = (SettingRole.CONTINUOUS, SettingRole.REDUCED)
+    ids = [s for scope, _ in found for s in scope.settings() if role_of(scope, s) in roles]
+    return tuple(dict.fromkeys(ids or [_continuous(scope) for scope, _ in found]))
+
+
+def room_flows(
+    house: House, found: Sequence[tuple[Scope, SystemFindings]], *, mean_of: str = ""
+) -> dict[str, RoomFlows]:
+    """What the terminals of each room carry, as left where it was read.
 
     Parameters
     ----------
@@ -53,13 +68,25 @@ def room_flows(house: House, found: Sequence[tuple[Scope, SystemFindings]]) -> d
         For the rooms.
     found
         Each system with what was found at its terminals.
+    mean_of
+        Setting whose mean over its running and resting time is wanted. Where a terminal was not
+        read in it, the continuous flow is taken in proportion to the planned totals. Left empty,
+        the continuous setting while it runs.
     """
     of_room: dict[str, list[tuple[Side, Estimate | None, str]]] = {r.id: [] for r in house.rooms}
     for scope, one in found:
-        setting = _continuous(scope)
-        seen = {t.terminal_id: t for t in one.terminals if t.setting == setting}
+        seen = {(t.terminal_id, t.setting): t for t in one.terminals}
+        base = _continuous(scope)
         for terminal in scope.system.terminals:
-            flow, origin = _flow(terminal.id, seen.get(terminal.id))
+            flow, origin = _flow(terminal.id, seen.get((terminal.id, base)))
+            own = seen.get((terminal.id, mean_of))
+            if own is not None and (own.as_left or own.as_found):
+                flow, origin = _flow(terminal.id, own)
+                ratio = 1.0
+            else:
+                ratio = _planned_ratio(scope, mean_of, base, terminal.side)
+            if flow is not None:
+                flow = scale(flow, ratio * _running_frac(scope, mean_of))
             of_room.setdefault(terminal.room, []).append((terminal.side, flow, origin))
     return {room_id: _room_flows(items) for room_id, items in of_room.items()}
 
@@ -68,6 +95,18 @@ def _continuous(scope: Scope) -> str:
     settings = scope.settings()
     roles = (s for s in settings if role_of(scope, s) is SettingRole.CONTINUOUS)
     return next(roles, settings[0] if settings else "")
+
+
+def _planned_ratio(scope: Scope, setting: str, base: str, side: Side) -> float:
+    wanted, known = (design_total_m3_s(scope, side, s) for s in (setting, base))
+    return wanted / known if wanted and known else 1.0
+
+
+def _running_frac(scope: Scope, setting: str) -> float:
+    listed = setting_of(scope.system, setting)
+    if listed is None or listed.run_time_s is None or not listed.period_s:
+        return 1.0
+    return min(1.0, listed.run_time_s / listed.period_s)
 
 
 def _flow(terminal_id: str, found: TerminalFinding | None) -> tuple[Estimate | None, str]:

@@ -81,6 +81,8 @@ class RoomAirFinding:
     ----------
     room_id, room_name
         The bedroom.
+    setting
+        The setting the house sleeps in.
     people
         Who sleeps there.
     is_people_assumed
@@ -92,7 +94,7 @@ class RoomAirFinding:
     outdoor_frac
         Carbon dioxide outdoors.
     supply_m3_s
-        Into the room [m³/s].
+        Into the room, as a mean of running and resting time [m³/s].
     origin_code
         Whether the flows were measured, planned, or some of each.
     fresh_air_m3_s
@@ -113,6 +115,7 @@ class RoomAirFinding:
 
     room_id: str
     room_name: str
+    setting: str
     people: float
     is_people_assumed: bool
     limit: AirLimit

@@ -1,4 +1,4 @@
-"""The air of bedrooms at night with their doors shut, from the flows of the continuous setting."""
+"""The air of bedrooms at night with their doors shut."""
 
 from __future__ import annotations
 
@@ -89,7 +89,9 @@ class Night:
         return {r.id: g.value for r, g in zip(self.rooms, self.generation_m3_s, strict=True)}
 
 
-def rooms_air(house: House, flows: Mapping[str, RoomFlows]) -> Iterator[RoomAirFinding]:
+def rooms_air(
+    house: House, flows: Mapping[str, RoomFlows], *, setting: str
+) -> Iterator[RoomAirFinding]:
     """Carbon dioxide of every bedroom somebody sleeps in: settled, at morning, and what mends it.
 
     Only fans count, and the rest of the house is one well-mixed space: wind and open windows make
@@ -100,7 +102,9 @@ def rooms_air(house: House, flows: Mapping[str, RoomFlows]) -> Iterator[RoomAirF
     house
         For rooms, sizes and people.
     flows
-        What each room's terminals carry.
+        What each room's terminals carry, as a mean of the setting.
+    setting
+        The setting the house sleeps in.
     """
     beds = [r for r in house.rooms if r.kind is RoomKind.BEDROOM and r.people != 0.0]
     if not beds or not house.systems:
@@ -110,7 +114,7 @@ def rooms_air(house: House, flows: Mapping[str, RoomFlows]) -> Iterator[RoomAirF
     if not reason and any(_volume_m3(house, r) is None for r in beds):
         reason = "no-room-size"
     if reason:
-        yield from (_bare(r, limit, reason) for r in beds)
+        yield from (_bare(r, limit, reason, setting) for r in beds)
         return
     night = _night(house, beds, flows)
     closed = night.paths()
@@ -138,6 +142,7 @@ def rooms_air(house: House, flows: Mapping[str, RoomFlows]) -> Iterator[RoomAirF
         yield RoomAirFinding(
             room_id=room.id,
             room_name=room.name,
+            setting=setting,
             people=night.people[i],
             is_people_assumed=room.people is None,
             limit=limit,
@@ -155,10 +160,11 @@ def rooms_air(house: House, flows: Mapping[str, RoomFlows]) -> Iterator[RoomAirF
         )
 
 
-def _bare(room: Room, limit: AirLimit, reason_code: str) -> RoomAirFinding:
+def _bare(room: Room, limit: AirLimit, reason_code: str, setting: str) -> RoomAirFinding:
     return RoomAirFinding(
         room_id=room.id,
         room_name=room.name,
+        setting=setting,
         people=_people(room),
         is_people_assumed=room.people is None,
         limit=limit,

@@ -182,3 +182,37 @@ def test_people_that_nobody_stated_are_assumed_and_an_empty_bedroom_is_left_out(
     empty = house()
     empty["rooms"][0]["people"] = 0
     assert assessed(flow("t", "terminal:t1", 60), house=empty).rooms_air == ()
+
+
+def test_night_with_rests_is_judged_by_its_mean():
+    """40 minutes of each hour at half the planned flow: a third of the air."""
+    changed = house()
+    changed["systems"][0]["fan_settings"].append(
+        {
+            "id": "night",
+            "role": "reduced",
+            "supply_flow": "30 cfm",
+            "extract_flow": "30 cfm",
+            "run_time": "40 min",
+            "period": "60 min",
+        }
+    )
+    found = assessed(flow("t", "terminal:t1", 30), house=changed)
+    day, night = found.rooms_air
+    assert (day.setting, night.setting) == ("continuous", "night")
+    assert night.supply_m3_s.value == pytest.approx(day.supply_m3_s.value / 3.0)
+    assert night.closed_frac.value - 420e-6 == pytest.approx(3.0 * (day.closed_frac.value - 420e-6))
+    advice = [a for a in found.advice if a.code == "room-stale"]
+    assert [(a.subject, a.setting) for a in advice] == [("bed", "night")]
+    # The door is checked while the fans run.
+    assert found.doors[0].surplus_m3_s.value == pytest.approx(day.supply_m3_s.value)
+
+
+def test_terminal_read_in_the_night_setting_counts_as_read():
+    changed = house()
+    changed["systems"][0]["fan_settings"].append({"id": "night", "role": "reduced"})
+    found = assessed(
+        flow("a", "terminal:t1", 60), flow("b", "terminal:t1", 20, setting="night"), house=changed
+    )
+    day, night = found.rooms_air
+    assert night.supply_m3_s.value == pytest.approx(day.supply_m3_s.value / 3.0)

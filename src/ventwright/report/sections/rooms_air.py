@@ -95,6 +95,7 @@ def _nights(pen: Pen) -> tuple[Table, ...]:
         title=pen.say("rooms-air.nights"),
         columns=pen.columns(
             "room",
+            "setting",
             *numbers,
             "fresh",
             "mends",
@@ -129,6 +130,7 @@ def _night(pen: Pen, r: RoomAirFinding) -> tuple[Cell, ...]:
         mends = pen.say("rooms-air.supply-needed", flow=supply)
     return cells(
         r.room_name,
+        r.setting,
         people,
         _flow(pen, r.supply_m3_s, r.origin_code),
         m.number(r.fresh_air_m3_s, Dimension.FLOW, digits=1),

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from ventwright.cli.plan import add_plan, run_plan
+from ventwright.cli.report import add_report, run_report, run_sheet
 from ventwright.cli.requirements import add_requirements, run_requirements
 from ventwright.quantities.problems import UserError
 
@@ -59,6 +60,7 @@ def build_parser() -> argparse.ArgumentParser:
     )
     _add_habits(demo)
     add_plan(commands, _add_habits)
+    add_report(commands, _add_habits)
     add_requirements(commands)
     return parser
 
@@ -114,6 +116,10 @@ def _run(options: argparse.Namespace) -> int:
         return run_assess(options)
     if options.command == "plan":
         return run_plan(options)
+    if options.command == "report":
+        return run_report(options)
+    if options.command == "sheet":
+        return run_sheet(options)
     if options.command == "requirements":
         return run_requirements(options)
     from ventwright.cli.demo import run_demo

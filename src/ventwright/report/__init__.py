@@ -6,6 +6,7 @@ document that is filed.
 
 from ventwright.report.cautions import Caution, all_cautions, cautions_for
 from ventwright.report.compose import compose
+from ventwright.report.html import render_html, report_body, report_style
 from ventwright.report.measures import Measures
 from ventwright.report.model import (
     Align,
@@ -22,6 +23,8 @@ from ventwright.report.model import (
 from ventwright.report.pdf import render_page, render_pdf
 from ventwright.report.plan_pages import PLAN_SECTION_IDS, compose_plan
 from ventwright.report.plan_picture import plan_drawing
+from ventwright.report.sheet import compose_sheet
+from ventwright.report.tables import csv_files, report_json, table_csv
 from ventwright.report.wording import LANGUAGES, Words, words_of
 
 __all__ = [
@@ -44,8 +47,15 @@ __all__ = [
     "cautions_for",
     "compose",
     "compose_plan",
+    "compose_sheet",
+    "csv_files",
     "plan_drawing",
+    "render_html",
     "render_page",
     "render_pdf",
+    "report_body",
+    "report_json",
+    "report_style",
+    "table_csv",
     "words_of",
 ]

@@ -69,7 +69,7 @@ _SECTIONS: dict[Part, tuple[Callable[[Pen], Section], ...]] = {
     ),
 }
 """Every section in the order of the report, by the part whose readers need it."""
-_PAPERS = {
+PAPERS = {
     UnitPreference.IP: "us-letter",
     UnitPreference.SI_LS: "a4",
     UnitPreference.SI_M3H: "a4",
@@ -144,7 +144,7 @@ def compose(
     sections = _with_cautions([s for s in written if _says_something(s)], cautions)
     return ReportModel(
         language=language,
-        paper=_PAPERS[preference],
+        paper=PAPERS[preference],
         title=pen.say("title.report"),
         subtitle=_subtitle(pen),
         facts=tuple(_facts(pen, snapshot_sha256=snapshot_sha256, report_number=report_number)),

@@ -35,6 +35,7 @@ from ventwright.house.entries import (
     VisitHead,
     entries_of,
     entry_of,
+    files_of,
 )
 from ventwright.house.files import (
     HOUSE_SCHEMA,
@@ -279,6 +280,7 @@ __all__ = [
     "draft_of",
     "entries_of",
     "entry_of",
+    "files_of",
     "fold_visit",
     "hints_of",
     "in_force",

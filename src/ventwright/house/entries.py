@@ -239,6 +239,27 @@ def entry_of(
     return Entry(id=own, what=what, supersedes=supersedes, reason=reason, by=by)
 
 
+def files_of(what: EntryWhat) -> tuple[str, ...]:
+    """Hashes of the files that a record speaks of.
+
+    Parameters
+    ----------
+    what
+        Any record an entry can hold.
+
+    >>> files_of(Photo(id="p", sha256="ab12", media_type="image/png"))
+    ('ab12',)
+    """
+    named = (
+        getattr(what, key, None)
+        for key in (
+            *("sha256", "picture_sha256", "certificate_sha256"),
+            *("snapshot_sha256", "findings_sha256", "document_sha256"),
+        )
+    )
+    return tuple(name for name in named if isinstance(name, str))
+
+
 def entries_of(visit: Visit, *, by: str = "") -> tuple[Entry, ...]:
     """A whole visit taken apart into entries; `fold_visit` puts it together again.
 

@@ -12,6 +12,7 @@ from ventwright.store.lists import (
     ReportLine,
     VisitLine,
     count_record,
+    house_line,
     list_houses,
     list_instruments,
     list_reports,
@@ -22,6 +23,7 @@ from ventwright.store.lists import (
 from ventwright.store.mistakes import user_error
 from ventwright.store.opened import Store, open_store
 from ventwright.store.places import URL_VARIABLE, default_url
+from ventwright.store.soundness import soundness_problems
 from ventwright.store.transaction import Head, Receipt, ReceiptState, Transaction
 
 __all__ = [
@@ -39,12 +41,14 @@ __all__ = [
     "VisitLine",
     "count_record",
     "default_url",
+    "house_line",
     "list_houses",
     "list_instruments",
     "list_reports",
     "list_visits",
     "open_store",
     "owners",
+    "soundness_problems",
     "user_error",
     "visit_line",
 ]

@@ -124,6 +124,26 @@ def list_houses(
     )
 
 
+def house_line(now: Transaction, house: str) -> HouseLine | None:
+    """One house as a list shows it; None if there is none of that id.
+
+    Parameters
+    ----------
+    now
+        A transaction.
+    house
+        Its id.
+    """
+    row = now.connection.execute(select(HOUSE).where(HOUSE.c.id == house)).first()
+    return None if row is None else _house_line(row)
+
+
+def _house_line(row: Any) -> HouseLine:
+    return HouseLine(
+        id=row.id, name=row.name, place=row.place, number=row.number, changed_at=row.changed_at
+    )
+
+
 def list_visits(
     now: Transaction, *, house: str | None = None, page_count: int = 200
 ) -> tuple[VisitLine, ...]:

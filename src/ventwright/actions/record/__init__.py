@@ -3,6 +3,7 @@
 Kept apart from the actions on files, which need no database and start faster without one.
 """
 
+from ventwright.actions.record.changes import changelog_text, numbers_that_change
 from ventwright.actions.record.corrections import decide, mend_fault, withdraw
 from ventwright.actions.record.houses import (
     OpenHouse,
@@ -43,6 +44,7 @@ from ventwright.actions.record.pictures import (
 )
 from ventwright.actions.record.practice import practice_ledger
 from ventwright.actions.record.readings import record_reading, record_typed_reading
+from ventwright.actions.record.recompute import Difference, Recomputation, recompute
 from ventwright.actions.record.reports import (
     KeptReport,
     assess_visit,
@@ -51,6 +53,7 @@ from ventwright.actions.record.reports import (
     read_report,
     snapshot_of,
 )
+from ventwright.actions.record.verify import Verification, verify_record
 from ventwright.actions.record.visits import (
     OpenVisit,
     SealedEntry,
@@ -61,22 +64,27 @@ from ventwright.actions.record.visits import (
     put_entry,
     put_visit,
     start_visit,
+    visit_columns,
     visit_of,
 )
 
 __all__ = [
+    "Difference",
     "Handed",
     "KeptReport",
     "Ledger",
     "OpenHouse",
     "OpenInstrument",
     "OpenVisit",
+    "Recomputation",
     "SealedEntry",
+    "Verification",
     "add_entry",
     "add_house",
     "assess_visit",
     "attach_photo",
     "change_house",
+    "changelog_text",
     "check_id",
     "close_visit",
     "decide",
@@ -93,6 +101,7 @@ __all__ = [
     "kept_report",
     "look_at_visit",
     "mend_fault",
+    "numbers_that_change",
     "open_house",
     "open_instrument",
     "open_ledger",
@@ -105,6 +114,7 @@ __all__ = [
     "put_visit",
     "read_picture",
     "read_report",
+    "recompute",
     "record_calibration",
     "record_reading",
     "record_typed_reading",
@@ -114,6 +124,8 @@ __all__ = [
     "snapshot_of",
     "start_visit",
     "utc_now",
+    "verify_record",
+    "visit_columns",
     "visit_of",
     "withdraw",
 ]

@@ -22,7 +22,6 @@ from ventwright.house import (
     House,
     Series,
     Visit,
-    VisitHead,
     check_visit,
     entries_of,
     entry_of,
@@ -119,13 +118,11 @@ def put_visit(change: Transaction, ledger: Ledger, visit: Visit, *, by: str = ""
         raise refuse_unknown(
             "house", visit.house, remedy="take the house in first: ventwright import HOUSE"
         )
-    first, *rest = entries_of(visit, by=by)
-    assert isinstance(first.what, VisitHead)
     is_new = change.begin_series(
         Series.VISIT,
         visit.id,
         at=ledger.clock(),
-        columns={"house": visit.house, "is_closed": 0, **_head_columns(first.what)},
+        columns={"house": visit.house, **visit_columns(visit)},
     )
     line = visit_line(change, visit.id)
     if not is_new and line is not None and line.house != visit.house:
@@ -135,7 +132,7 @@ def put_visit(change: Transaction, ledger: Ledger, visit: Visit, *, by: str = ""
         )
     handed = [
         hand_in(change, ledger, entry, series=Series.VISIT, owner=visit.id)
-        for entry in (first, *rest)
+        for entry in entries_of(visit, by=by)
     ]
     _renew_lists(change, visit.id)
     return Handed(
@@ -214,25 +211,29 @@ def _late(visit_id: str, entry: Entry) -> Problem:
     )
 
 
-def _head_columns(head: VisitHead) -> dict[str, object]:
-    return {
-        "started_at": None if head.started_at is None else time_text(head.started_at),
-        "technician": head.technician.replace("\x00", "\ufffd"),
-        "purpose": head.purpose.value,
-    }
-
-
 def _renew_lists(change: Transaction, visit_id: str) -> None:
     visit = fold_visit(kept_from(change.entries(Series.VISIT, visit_id)), visit_id=visit_id).visit
-    head = VisitHead(
-        schema=visit.schema,
-        house=visit.house,
-        started_at=visit.started_at,
-        technician=visit.technician,
-        purpose=visit.purpose,
-    )
-    columns = {**_head_columns(head), "is_closed": int(visit.closed_at is not None)}
-    change.show(Series.VISIT, visit_id, columns)
+    change.show(Series.VISIT, visit_id, visit_columns(visit))
+
+
+def visit_columns(visit: Visit) -> dict[str, object]:
+    """What lists of visits show.
+
+    Parameters
+    ----------
+    visit
+        As it stands.
+
+    >>> visit_columns(Visit(schema="ventwright-visit-1", id="v", house="h"))["purpose"]
+    'commissioning'
+    """
+    return {
+        "started_at": None if visit.started_at is None else time_text(visit.started_at),
+        # PostgreSQL keeps every character but this one in a column.
+        "technician": visit.technician.replace("\x00", "\ufffd"),
+        "purpose": visit.purpose.value,
+        "is_closed": int(visit.closed_at is not None),
+    }
 
 
 def close_visit(ledger: Ledger, visit_id: str, *, entry_id: str = "", by: str = "") -> Handed:

@@ -22,13 +22,12 @@ from ventwright.report.sections.grounds import (
 )
 from ventwright.report.sections.next_steps import next_section
 from ventwright.report.sections.rates import rate_steps_section, rates_section
+from ventwright.report.sections.readings import methods_section, readings_section
 from ventwright.report.sections.record import (
     changes_section,
     conditions_section,
     instruments_section,
-    methods_section,
     punch_list_section,
-    readings_section,
     settings_section,
     walk_through_section,
 )

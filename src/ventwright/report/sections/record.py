@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
-from ventwright.findings import ReadingFinding
-from ventwright.house import Adjustment, Conditions, FinalSetting, Instrument, Method, Reading
+from ventwright.house import Adjustment, Conditions, FinalSetting, Instrument, Method
 from ventwright.quantities import Dimension
 from ventwright.report.model import Cell, Line, Mark, Section
 from ventwright.report.pen import Pen, cells, lines_of, table_if
@@ -26,11 +25,6 @@ _CHANNELS = (
     ("humidity", "frac", Dimension.FRACTION),
     ("power", "w", Dimension.POWER),
 )
-_SCALARS = {
-    "surface_temperature": Dimension.TEMPERATURE,
-    "power": Dimension.POWER,
-    "barometer": Dimension.PRESSURE,
-}
 
 
 def conditions_section(pen: Pen) -> Section:
@@ -322,91 +316,3 @@ def _accuracy(pen: Pen, i: Instrument) -> str:
     if i.note:
         parts.append(i.note)
     return "; ".join(parts)
-
-
-def readings_section(pen: Pen) -> Section:
-    """Every reading in force as it was typed, with its result and whether it was used.
-
-    Parameters
-    ----------
-    pen
-        What is written about.
-    """
-    typed = {r.id: r for r in pen.snapshot.visit.readings}
-    in_force = {f.reading_id for f in pen.findings.readings}
-    rows = [_reading(pen, f, typed.get(f.reading_id)) for f in pen.findings.readings]
-    gone = [r.id for r in pen.snapshot.visit.readings if r.id not in in_force]
-    superseded = pen.say("readings.superseded", ids=", ".join(gone)) if gone else ""
-    return Section(
-        id="readings",
-        title=pen.say("section.readings"),
-        lines=lines_of([superseded]),
-        tables=table_if(
-            rows,
-            id="readings",
-            title=pen.say("readings.table"),
-            columns=pen.columns(
-                "id", "station", "state_of", "how", "typed", "result", numbers=("result",)
-            ),
-        ),
-    )
-
-
-def _reading(pen: Pen, f: ReadingFinding, typed: Reading | None) -> tuple[Cell, ...]:
-    how = [pen.say(f"method.{f.method.value}"), f.instrument_id or ""]
-    result = Cell(text=_result(pen, f))
-    if not f.is_used:
-        why = pen.say("readings.unused", why=pen.say(f"unused.{f.unused_code}"))
-        result = Cell(text="; ".join(t for t in (result.text, why) if t), mark=Mark.NOT_SHOWN)
-    return cells(
-        f.reading_id,
-        pen.station(f.station),
-        f"{f.setting}, {pen.phase(f.phase)}",
-        ", ".join(t for t in how if t),
-        "" if typed is None else _as_typed(typed),
-        result,
-    )
-
-
-def _as_typed(reading: Reading) -> str:
-    """Fields as typed; the places of a list are gathered behind its name."""
-    fields: dict[str, list[str]] = {}
-    for t in reading.typed:
-        fields.setdefault(t.key.partition("[")[0], []).append(t.text)
-    text = "; ".join(f"{key.replace('_', ' ')} {', '.join(v)}" for key, v in fields.items())
-    return f"{text}; {reading.note}" if text and reading.note else text or reading.note
-
-
-def _result(pen: Pen, f: ReadingFinding) -> str:
-    m = pen.measures
-    if f.flow is not None:
-        return m.estimate(f.flow.flow_m3_s, Dimension.FLOW)
-    if f.air is not None:
-        t = m.estimate(f.air.temperature_c, Dimension.TEMPERATURE)
-        return f"{t}, {m.estimate(f.air.rel_humidity_frac, Dimension.FRACTION)}"
-    if f.method is Method.PRESSURE_DIFFERENCE and f.scalar_si is not None:
-        return m.house_pressure(f.scalar_si)
-    dimension = _SCALARS.get(f.method.value)
-    return m.estimate(f.scalar_si, dimension) if f.scalar_si is not None and dimension else ""
-
-
-def methods_section(pen: Pen) -> Section:
-    """How each reading became a flow; readings worked out alike share a line.
-
-    Parameters
-    ----------
-    pen
-        What is written about.
-    """
-    notes: dict[str, list[str]] = {}
-    for f in pen.findings.readings:
-        if f.method_note:
-            notes.setdefault(pen.in_measures(f.method_note), []).append(f.reading_id)
-    return Section(
-        id="methods",
-        title=pen.say("section.methods"),
-        lines=tuple(
-            Line(text=f"{', '.join(ids)}: {note}", reading_ids=tuple(ids))
-            for note, ids in notes.items()
-        ),
-    )

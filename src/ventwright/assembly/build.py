@@ -78,7 +78,7 @@ def network_from(
                     assemble_side(system, side, setting=setting, openings=openings, air=air)
                 )
     sides = [_with_added(side, added_laws or {}) for side in sides]
-    sides = [_checked(side) for side in sides]
+    sides = _with_names_of_their_own([_checked(side) for side in sides])
     zone, zone_problems = _house_zone(house.envelope, sides)
     network = Network(
         trees=tuple(s.tree for s in sides if s.is_solvable and s.tree is not None),
@@ -179,6 +179,30 @@ def _checked(side: SideAssembly) -> SideAssembly:
     if not found:
         return side
     return replace(side, tree=None, problems=side.problems + found)
+
+
+def _with_names_of_their_own(sides: list[SideAssembly]) -> list[SideAssembly]:
+    """Refuse a side that names a system, branch or terminal as one before it does."""
+    seen: set[str] = set()
+    kept = []
+    for side in sides:
+        if side.tree is None:
+            kept.append(side)
+            continue
+        names = {side.tree.name, *(link.name for link in side.tree.links)}
+        if again := sorted(names & seen):
+            problem = Problem(
+                code="name-not-unique",
+                where=side.name,
+                message="these stand in the house twice: " + ", ".join(again),
+                remedy="give each system, branch and terminal an id of its own",
+                severity=Severity.REFUSAL,
+            )
+            kept.append(replace(side, tree=None, problems=(*side.problems, problem)))
+        else:
+            seen |= names
+            kept.append(side)
+    return kept
 
 
 def _house_zone(envelope: Envelope | None, sides: list[SideAssembly]) -> tuple[Zone, list[Problem]]:

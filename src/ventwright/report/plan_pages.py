@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from ventwright.findings import PlanFindings, PlanSnapshot, SidePlan, SystemPlan
-from ventwright.quantities import Dimension, Severity, UnitPreference
+from ventwright.quantities import Dimension, Severity, Side, UnitPreference
 from ventwright.report.cautions import cautions_for
 from ventwright.report.measures import Measures
 from ventwright.report.model import Line, Mark, ReportModel, Section
@@ -155,6 +155,7 @@ def _summary(pen: PlanPen) -> Iterator[Line]:
     refused = sum(p.severity in (Severity.REFUSAL, Severity.MISTAKE) for p in pen.found.problems)
     if refused:
         yield Line(text=pen.words.count("plan-line.refused", refused), mark=Mark.NOT_MET)
+    yield from _chosen(pen)
     short = [r.room_name for r in pen.found.rooms if r.is_short]
     if short:
         yield Line(text=pen.say("plan-line.rooms-short", names=", ".join(short)), mark=Mark.CAUTION)
@@ -175,6 +176,21 @@ def _summary(pen: PlanPen) -> Iterator[Line]:
                 )
             )
     yield from _screen_lines(pen)
+
+
+def _chosen(pen: PlanPen) -> Iterator[Line]:
+    """What the planner asks for beside what was chosen, both sides in all."""
+    plan = pen.found.room_plan
+    totals = {side: [r.chosen_m3_s for r in pen.found.rooms if r.side is side] for side in Side}
+    if plan is None or any(None in flows for flows in totals.values()):
+        return
+    text = pen.say(
+        "plan-line.chosen",
+        asked=pen.flow(plan.total_m3_s),
+        supply=pen.flow(sum(q for q in totals[Side.SUPPLY] if q is not None)),
+        extract=pen.flow(sum(q for q in totals[Side.EXTRACT] if q is not None)),
+    )
+    yield Line(text=text)
 
 
 def _side_lines(pen: PlanPen, system: SystemPlan, side: SidePlan) -> Iterator[Line]:

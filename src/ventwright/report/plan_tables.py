@@ -35,7 +35,7 @@ def rooms_table(pen: PlanPen) -> tuple[Table, ...]:
         )
         for room in pen.found.rooms
     ]
-    names = ", ".join(r.name for r in pen.snapshot.rule_sets)
+    names = ", ".join(_rule_names(pen))
     return table_if(
         rows,
         id="plan-rooms",
@@ -45,6 +45,15 @@ def rooms_table(pen: PlanPen) -> tuple[Table, ...]:
         ),
         note=pen.say("plan-table.rooms-note", rules=names),
     )
+
+
+def _rule_names(pen: PlanPen) -> Iterator[str]:
+    """Each rule set with how surely what was taken from it is known."""
+    plan = pen.found.room_plan
+    trusts = {} if plan is None else {rate.rule_set_id: rate.trust for rate in plan.rates}
+    for rules in pen.snapshot.rule_sets:
+        trust = trusts.get(rules.id)
+        yield rules.name if trust is None else f"{rules.name} ({pen.say(f'trust.{trust.value}')})"
 
 
 def settings_tables(pen: PlanPen) -> Iterator[Table]:

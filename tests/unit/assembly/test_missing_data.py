@@ -222,3 +222,10 @@ def test_exchanger_that_would_make_the_fan_rise_is_left_out_and_said():
     table = ExchangerTable(stream=AirKind.SUPPLY, points=rows)
     given = houses.system(ventilation_unit=houses.unit(exchanger_tables=(table,)))
     assert codes(network_from(houses.house(given))) == {"exchanger-table-unusable"}
+
+
+def test_ids_that_stand_twice_refuse_the_second_system():
+    assembled = network_from(houses.house(houses.system("a"), houses.system("a")))
+    assert "name-not-unique" in codes(assembled, Severity.REFUSAL)
+    assert [side.is_solvable for side in assembled.sides] == [True, True, False, False]
+    assert solved(assembled).flow("a supply") > 0.0

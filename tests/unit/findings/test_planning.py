@@ -388,5 +388,12 @@ def test_totals_that_do_not_add_up_are_said():
     assert "totals-differ" in codes(found)
 
 
+def test_terminal_planned_for_nothing_is_shut():
+    given = houses.with_terminal(houses.system(), "hrv-s2", design_flow_m3_s=0.0)
+    side = side_of(plan(at_design_speed(houses.house(given))), Side.SUPPLY)
+    for flow in side.settings[0].set_flows:
+        assert flow.predicted_m3_s.value == pytest.approx(flow.planned_m3_s, rel=2e-4)
+
+
 def test_same_snapshot_same_plan():
     assert plan(houses.house()) == plan(houses.house())

@@ -215,6 +215,8 @@ def _setting_plan(
 ) -> SettingPlan:
     name, speed = design.side.name, speeds[design.side.name]
     closed = state.closed if design.throttled is not None else None
+    if closed is not None and name not in closed.flow_m3_s:
+        closed = None
     side = _side_in(opened, name)
     set_point: OperatingPoint | None = None
     flows: tuple[TerminalFlow, ...] = ()
@@ -264,6 +266,7 @@ def _merged(designs: Sequence[SideDesign]) -> Openings:
     return Openings(
         terminal_flow_factors={k: v for o in openings for k, v in o.terminal_flow_factors.items()},
         damper_loss_coeffs={k: v for o in openings for k, v in o.damper_loss_coeffs.items()},
+        closed=frozenset(t for o in openings for t in o.closed),
     )
 
 

@@ -163,11 +163,15 @@ def _with_terminals(
         )
         drops[t] = open_pa + at_terminal[t]
         factors[t] = known[t].open_flow_factor
-        if at_terminal[t] > 0.0:
-            factors[t] = paths.link_flow_m3_s[chain[-1]] / sqrt(drops[t]) * thinner
+        flow = paths.link_flow_m3_s[chain[-1]]
+        if at_terminal[t] > 0.0 and flow > 0.0:
+            factors[t] = flow / sqrt(drops[t]) * thinner
     openings = Openings(
         terminal_flow_factors=factors,
         damper_loss_coeffs={d.branch_id: d.loss_coeff for d in dampers},
+        closed=frozenset(
+            t for t, chain in paths.chains.items() if not paths.link_flow_m3_s[chain[-1]] > 0.0
+        ),
     )
     return Throttled(
         excess_pa=excess,

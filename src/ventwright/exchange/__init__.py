@@ -1,9 +1,18 @@
 """Files people write: their text, line numbers in problems, and canonical JSON of the record.
 
 House and visit files in TOML, readings in CSV, both read with the parser of `house`; the record
-written back as TOML and as canonical JSON; the JSON Schemas of what may be typed.
+written back as TOML and as canonical JSON; the JSON Schemas of what may be typed; bundles.
 """
 
+from ventwright.exchange.bundle import (
+    BUNDLE_SCHEMA,
+    Bundle,
+    BundleWriter,
+    FilePart,
+    Manifest,
+    SeriesPart,
+    open_bundle,
+)
 from ventwright.exchange.canonical import (
     canonical_json,
     digest,
@@ -24,10 +33,17 @@ from ventwright.exchange.toml_text import (
 )
 
 __all__ = [
+    "BUNDLE_SCHEMA",
+    "Bundle",
+    "BundleWriter",
+    "FilePart",
+    "Manifest",
+    "SeriesPart",
     "canonical_json",
     "digest",
     "from_json",
     "json_schemas",
+    "open_bundle",
     "read_house",
     "read_visit",
     "write_house",

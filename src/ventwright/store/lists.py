@@ -145,7 +145,7 @@ def _house_line(row: Any) -> HouseLine:
 
 
 def list_visits(
-    now: Transaction, *, house: str | None = None, page_count: int = 200
+    now: Transaction, *, house: str | None = None, page_count: int | None = 200
 ) -> tuple[VisitLine, ...]:
     """Visits of a house, the latest first; without a house those that changed last.
 
@@ -156,7 +156,7 @@ def list_visits(
     house
         Its id, or None for visits of all houses.
     page_count
-        At most so many.
+        At most so many; None for all.
     """
     c = VISIT.c
     query = select(VISIT)

@@ -3,6 +3,12 @@
 Kept apart from the actions on files, which need no database and start faster without one.
 """
 
+from ventwright.actions.record.bundles import (
+    Imported,
+    export_bundle,
+    import_bundle,
+    is_empty,
+)
 from ventwright.actions.record.changes import changelog_text, numbers_that_change
 from ventwright.actions.record.corrections import decide, mend_fault, withdraw
 from ventwright.actions.record.houses import (
@@ -19,6 +25,8 @@ from ventwright.actions.record.houses import (
 from ventwright.actions.record.instruments import (
     OpenInstrument,
     find_instruments,
+    instrument_columns,
+    instrument_of,
     open_instrument,
     put_instrument,
     record_calibration,
@@ -71,6 +79,7 @@ from ventwright.actions.record.visits import (
 __all__ = [
     "Difference",
     "Handed",
+    "Imported",
     "KeptReport",
     "Ledger",
     "OpenHouse",
@@ -91,11 +100,16 @@ __all__ = [
     "draft_from",
     "entries_since",
     "entry_from",
+    "export_bundle",
     "find_houses",
     "find_instruments",
     "find_visits",
     "hand_in",
     "house_columns",
+    "import_bundle",
+    "instrument_columns",
+    "instrument_of",
+    "is_empty",
     "issue_report",
     "kept_from",
     "kept_report",

@@ -79,7 +79,10 @@ def put_instrument(
     with ledger.store.writing() as change:
         if expected_number == 0:
             change.begin_series(
-                Series.INSTRUMENT, instrument.id, at=ledger.clock(), columns=_columns(instrument)
+                Series.INSTRUMENT,
+                instrument.id,
+                at=ledger.clock(),
+                columns=instrument_columns(instrument),
             )
         return _put(change, ledger, instrument, expected_number=expected_number, by=by)
 
@@ -109,7 +112,7 @@ def _put(
         series=Series.INSTRUMENT,
         owner=instrument.id,
         expected_number=expected_number,
-        columns=_columns(instrument),
+        columns=instrument_columns(instrument),
     )
 
 
@@ -119,7 +122,18 @@ def _entries(now: Transaction, instrument_id: str) -> list[Entry]:
     return [one.entry for one in in_force(standing)]
 
 
-def _columns(instrument: Instrument) -> dict[str, object]:
+def instrument_columns(instrument: Instrument) -> dict[str, object]:
+    """What lists of instruments show.
+
+    Parameters
+    ----------
+    instrument
+        Any instrument.
+
+    >>> from ventwright.house import InstrumentKind
+    >>> instrument_columns(Instrument(id="v", kind=InstrumentKind.VANE_METER))["kind"]
+    'vane_meter'
+    """
     on, due = instrument.calibrated_on, instrument.calibration_due
     return {
         "name": instrument.name.replace("\x00", "\ufffd"),
@@ -170,7 +184,7 @@ def record_calibration(
     'K-17'
     """
     with ledger.store.writing() as change:
-        seen = _open(change, instrument_id)
+        seen = instrument_of(change, instrument_id)
         if certificate is not None:
             name = change.put_blob(certificate, media_type=media_type)
             calibration = replace(calibration, certificate_sha256=name)
@@ -224,7 +238,7 @@ def remember_mapping(
     True
     """
     head = change.head(Series.INSTRUMENT, instrument_id, is_to_change=True)
-    if head is None or _open(change, instrument_id).mapping == mapping:
+    if head is None or instrument_of(change, instrument_id).mapping == mapping:
         return
     entry = entry_of(mapping, entry_id=str(head.number + 1), by=by)
     hand_in(change, ledger, entry, series=Series.INSTRUMENT, owner=instrument_id)
@@ -253,10 +267,27 @@ def open_instrument(ledger: Ledger, instrument_id: str) -> OpenInstrument:
     1
     """
     with ledger.store.reading() as now:
-        return _open(now, instrument_id)
+        return instrument_of(now, instrument_id)
 
 
-def _open(now: Transaction, instrument_id: str) -> OpenInstrument:
+def instrument_of(now: Transaction, instrument_id: str) -> OpenInstrument:
+    """As `open_instrument`, within a transaction.
+
+    Parameters
+    ----------
+    now
+        The transaction.
+    instrument_id
+        Its id.
+
+    >>> from ventwright.actions.record import practice_ledger
+    >>> from ventwright.house import InstrumentKind
+    >>> with practice_ledger() as ledger:
+    ...     _ = put_instrument(ledger, Instrument(id="v", kind=InstrumentKind.VANE_METER))
+    ...     with ledger.store.reading() as now:
+    ...         instrument_of(now, "v").number
+    1
+    """
     head = now.head(Series.INSTRUMENT, instrument_id)
     if head is None:
         raise refuse_unknown("instrument", instrument_id, remedy="register it first")

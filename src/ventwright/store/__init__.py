@@ -4,6 +4,7 @@ Tables and statements live here and nowhere else. Entries are only ever added: t
 to change or delete them, and each carries the hash of the one before it.
 """
 
+from ventwright.store.backup import back_up, is_sqlite_file, restore
 from ventwright.store.lists import (
     HouseLine,
     HousePage,
@@ -39,15 +40,18 @@ __all__ = [
     "Store",
     "Transaction",
     "VisitLine",
+    "back_up",
     "count_record",
     "default_url",
     "house_line",
+    "is_sqlite_file",
     "list_houses",
     "list_instruments",
     "list_reports",
     "list_visits",
     "open_store",
     "owners",
+    "restore",
     "soundness_problems",
     "user_error",
     "visit_line",

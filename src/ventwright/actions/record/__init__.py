@@ -3,6 +3,7 @@
 Kept apart from the actions on files, which need no database and start faster without one.
 """
 
+from ventwright.actions.record.backups import back_up_record, restore_record
 from ventwright.actions.record.bundles import (
     Imported,
     export_bundle,
@@ -92,6 +93,7 @@ __all__ = [
     "add_house",
     "assess_visit",
     "attach_photo",
+    "back_up_record",
     "change_house",
     "changelog_text",
     "check_id",
@@ -134,6 +136,7 @@ __all__ = [
     "record_typed_reading",
     "refuse_unknown",
     "remember_mapping",
+    "restore_record",
     "sign_visit",
     "snapshot_of",
     "start_visit",

@@ -11,7 +11,7 @@ EXIT_DONE = 0
 
 
 def run_demo(options: argparse.Namespace) -> int:
-    """Write, assess and report an invented house, and say what to look at.
+    """Write, assess and report an invented house, say what to look at, and serve the pages.
 
     Parameters
     ----------
@@ -25,6 +25,7 @@ def run_demo(options: argparse.Namespace) -> int:
     """
     from rich.console import Console
 
+    from ventwright.cli.serve import serve_pages
     from ventwright.cli.show import show
     from ventwright.report import compose
 
@@ -60,4 +61,7 @@ def run_demo(options: argparse.Namespace) -> int:
         highlight=False,
         soft_wrap=True,
     )
+    if not options.once:
+        console.print()
+        serve_pages(demo_folder=options.out, port_number=options.port)
     return EXIT_DONE

@@ -10,6 +10,7 @@ from pathlib import Path
 from ventwright.cli.plan import add_plan, run_plan
 from ventwright.cli.report import add_report, run_report, run_sheet
 from ventwright.cli.requirements import add_requirements, run_requirements
+from ventwright.cli.serve import add_serve, run_devices, run_serve
 from ventwright.quantities.problems import UserError
 
 EXIT_DONE, EXIT_USER, EXIT_BUG = 0, 2, 70
@@ -51,17 +52,21 @@ def build_parser() -> argparse.ArgumentParser:
     demo = commands.add_parser(
         "demo",
         help="assess an invented house",
-        description="Write an invented house and visit, assess them, print what was found, and "
-        "write the findings and the report beside them.",
+        description="Write an invented house and visit, assess them, print what was found, write "
+        "the findings and the report beside them, and serve the pages to try.",
     )
     demo.add_argument("--once", action="store_true", help="write and print, and serve no pages")
     demo.add_argument(
         "--out", type=Path, default=Path("demo"), metavar="DIR", help="folder (default: demo)"
     )
+    demo.add_argument(
+        "--port", type=int, default=None, metavar="N", help="port of the pages (default: 8470)"
+    )
     _add_habits(demo)
     add_plan(commands, _add_habits)
     add_report(commands, _add_habits)
     add_requirements(commands)
+    add_serve(commands)
     return parser
 
 
@@ -109,19 +114,24 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return EXIT_BUG
 
 
+_RUNS = {
+    "devices": run_devices,
+    "plan": run_plan,
+    "report": run_report,
+    "requirements": run_requirements,
+    "serve": run_serve,
+    "sheet": run_sheet,
+}
+
+
 def _run(options: argparse.Namespace) -> int:
+    run = _RUNS.get(options.command)
+    if run is not None:
+        return run(options)
     if options.command == "assess":
         from ventwright.cli.assess import run_assess
 
         return run_assess(options)
-    if options.command == "plan":
-        return run_plan(options)
-    if options.command == "report":
-        return run_report(options)
-    if options.command == "sheet":
-        return run_sheet(options)
-    if options.command == "requirements":
-        return run_requirements(options)
     from ventwright.cli.demo import run_demo
 
     return run_demo(options)

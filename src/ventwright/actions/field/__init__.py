@@ -1,0 +1,41 @@
+"""What the field page asks of the record: a visit as a page, an entry as typed, a flow at once."""
+
+from ventwright.actions.field.begin import begin_visit
+from ventwright.actions.field.house import (
+    HouseTable,
+    entry_kind,
+    field_forms,
+    house_page,
+    purpose_of,
+)
+from ventwright.actions.field.model import (
+    FieldPage,
+    Habits,
+    StandingEntry,
+    TakenEntry,
+    TypedEntry,
+)
+from ventwright.actions.field.page import (
+    field_page,
+    visit_number,
+    visit_report,
+)
+from ventwright.actions.field.take import take_entry
+
+__all__ = [
+    "FieldPage",
+    "Habits",
+    "HouseTable",
+    "StandingEntry",
+    "TakenEntry",
+    "TypedEntry",
+    "begin_visit",
+    "entry_kind",
+    "field_forms",
+    "field_page",
+    "house_page",
+    "purpose_of",
+    "take_entry",
+    "visit_number",
+    "visit_report",
+]

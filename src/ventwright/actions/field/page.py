@@ -1,0 +1,178 @@
+"""A visit of the record as the field page shows it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import fields
+from enum import StrEnum
+
+from ventwright.actions.field.model import FieldPage, Habits, StandingEntry
+from ventwright.actions.record import Ledger, kept_from, refuse_unknown, visit_of
+from ventwright.actions.record.reports import assess_visit, snapshot_of
+from ventwright.findings import assess
+from ventwright.house import (
+    EntryKind,
+    Kept,
+    Series,
+    dimension_of,
+    hints_of,
+    in_force,
+    key_of,
+    standing_entries,
+)
+from ventwright.quantities import Dimension, UnitPreference, format_quantity
+
+_TYPED_OVER = {
+    EntryKind.CONDITIONS,
+    EntryKind.WALK_THROUGH,
+    EntryKind.FAULT,
+    EntryKind.FINAL_SETTING,
+    EntryKind.NOTE,
+}
+
+
+def field_page(ledger: Ledger, visit_id: str, *, habits: Habits) -> FieldPage:
+    """A visit with everything the field page shows.
+
+    Parameters
+    ----------
+    ledger
+        The record.
+    visit_id
+        The visit.
+    habits
+        Of the person who looks.
+
+    Raises
+    ------
+    UserError
+        ``unknown-visit``.
+
+    >>> from ventwright.actions.record import practice_ledger
+    >>> with practice_ledger() as ledger:
+    ...     field_page(ledger, "v", habits=Habits()).model.title
+    'Barn'
+    """
+    from ventwright.report.field import compose_field
+
+    with ledger.store.reading() as now:
+        opened = visit_of(now, visit_id)
+        standing, _ = standing_entries(kept_from(now.entries(Series.VISIT, visit_id)))
+    snapshot = snapshot_of(opened)
+    return FieldPage(
+        visit_id=visit_id,
+        house_id=opened.house.id,
+        number=opened.head.number,
+        is_closed=opened.visit.closed_at is not None,
+        model=compose_field(
+            assess(snapshot),
+            snapshot,
+            preference=habits.preference,
+            number_style=habits.number_style,
+        ),
+        standing=tuple(_standing(in_force(standing), habits)),
+        problems=opened.problems,
+    )
+
+
+def visit_number(ledger: Ledger, visit_id: str) -> int:
+    """How many entries a visit has: what a second phone watches.
+
+    Parameters
+    ----------
+    ledger
+        The record.
+    visit_id
+        The visit.
+
+    Raises
+    ------
+    UserError
+        ``unknown-visit``.
+
+    >>> from ventwright.actions.record import practice_ledger
+    >>> with practice_ledger() as ledger:
+    ...     visit_number(ledger, "v")
+    1
+    """
+    with ledger.store.reading() as now:
+        head = now.head(Series.VISIT, visit_id)
+    if head is None:
+        raise refuse_unknown("visit", visit_id, remedy="list them with: ventwright visits")
+    return head.number
+
+
+def _standing(entries: Iterable[Kept], habits: Habits) -> Iterator[StandingEntry]:
+    for kept in entries:
+        entry = kept.entry
+        if entry.kind in _TYPED_OVER:
+            yield StandingEntry(
+                id=entry.id,
+                record_id=str(getattr(entry.what, "id", "")),
+                kind=entry.kind.value,
+                texts=tuple(_texts(entry.what, habits)),
+            )
+
+
+def _texts(record: object, habits: Habits) -> list[tuple[str, str]]:
+    hints = hints_of(type(record))
+    found = []
+    for one in fields(record):  # type: ignore[arg-type]
+        value = getattr(record, one.name)
+        dimension = dimension_of(hints[one.name])
+        text = _text(value, dimension, habits)
+        if text is not None:
+            found.append((key_of(one.name, hints[one.name]), text))
+    return found
+
+
+def _text(value: object, dimension: Dimension | None, habits: Habits) -> str | None:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, StrEnum):
+        return value.value
+    if isinstance(value, str):
+        return value
+    if isinstance(value, float) and dimension is not None:
+        return format_quantity(
+            value,
+            dimension=dimension,
+            unit_symbol=habits.preference.symbol(dimension),
+            digits=2,
+            number_style=habits.number_style,
+        )
+    return None
+
+
+def visit_report(ledger: Ledger, visit_id: str, *, preference: UnitPreference) -> bytes:
+    """The report of a visit as it stands now, as PDF; a draft without a number.
+
+    Parameters
+    ----------
+    ledger
+        The record.
+    visit_id
+        The visit.
+    preference
+        Units of measure to show.
+
+    Raises
+    ------
+    UserError
+        ``unknown-visit``.
+
+    >>> from ventwright.actions.record import practice_ledger
+    >>> with practice_ledger() as ledger:
+    ...     visit_report(ledger, "v", preference=UnitPreference.SI_LS)[:5]
+    b'%PDF-'
+    """
+    from ventwright.report import compose, render_pdf
+
+    assessment = assess_visit(ledger, visit_id)
+    model = compose(
+        assessment.findings,
+        assessment.snapshot,
+        preference=preference,
+        snapshot_sha256=assessment.snapshot_sha256,
+    )
+    return render_pdf(model, snapshot=assessment.snapshot_bytes)

@@ -1,0 +1,27 @@
+"""The field page as data: stations with their figures, forms to fill in, the picture of the house.
+
+Made from findings like the report; the page draws it and computes nothing.
+"""
+
+from ventwright.report.field.forms import EntryForm, FieldForm, entry_forms, method_forms
+from ventwright.report.field.model import (
+    FieldModel,
+    FieldPicture,
+    FieldStation,
+    FieldValue,
+    StationGroup,
+)
+from ventwright.report.field.stations import compose_field
+
+__all__ = [
+    "EntryForm",
+    "FieldForm",
+    "FieldModel",
+    "FieldPicture",
+    "FieldStation",
+    "FieldValue",
+    "StationGroup",
+    "compose_field",
+    "entry_forms",
+    "method_forms",
+]

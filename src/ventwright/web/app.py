@@ -1,0 +1,98 @@
+"""The application: routes, guard, templates, files; built from a record and settings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from fastapi import FastAPI
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
+from starlette.middleware.gzip import GZipMiddleware
+from starlette.responses import Response
+from starlette.staticfiles import StaticFiles
+
+from ventwright import __version__
+from ventwright.actions.record import Ledger
+from ventwright.web import api, devices, pages
+from ventwright.web.desk import Desk
+from ventwright.web.guard import Allowed, Guard
+from ventwright.web.mistakes import MistakeBody, add_handlers
+from ventwright.web.pairing import DeviceBook, Door
+
+LOOPBACK_HOSTS = ("127.0.0.1", "localhost", "::1")
+_FOLDER = Path(__file__).parent
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WebSettings:
+    """Where the application is reached, and who may look in.
+
+    `hosts` are names and addresses beside those of loopback; `pairing_token` lets new devices in,
+    empty lets nobody new in.
+    """
+
+    device_file: Path
+    hosts: tuple[str, ...] = ()
+    pairing_token: str = ""
+
+
+class _Files(StaticFiles):
+    """Files that change with the version alone: their address carries it."""
+
+    def file_response(self, *args: object, **options: object) -> Response:
+        answer = super().file_response(*args, **options)  # type: ignore[arg-type]
+        answer.headers["cache-control"] = "public, max-age=86400"
+        return answer
+
+
+def create_app(ledger: Ledger, settings: WebSettings) -> FastAPI:
+    """Build the application.
+
+    Parameters
+    ----------
+    ledger
+        The record.
+    settings
+        Where and for whom.
+
+    >>> import tempfile
+    >>> from ventwright.actions.record import practice_ledger
+    >>> with practice_ledger() as ledger, tempfile.TemporaryDirectory() as folder:
+    ...     app = create_app(ledger, WebSettings(device_file=Path(folder, "devices.json")))
+    ...     app.title
+    'Ventwright'
+    """
+    app = FastAPI(
+        title="Ventwright",
+        version=__version__,
+        description="The field page's own interface: houses, visits, entries, reports.",
+        docs_url=None,
+        redoc_url=None,
+        openapi_url="/api/openapi.json",
+        responses={
+            status: {"model": MistakeBody}
+            for status in (400, 401, 403, 404, 409, 413, 421, 422, 429, 500, 503)
+        },
+    )
+    environment = Environment(
+        loader=FileSystemLoader(_FOLDER / "templates"),
+        autoescape=select_autoescape(default=True),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.globals["version"] = __version__
+    book = DeviceBook(settings.device_file)
+    app.state.desk = Desk(ledger=ledger, environment=environment)
+    app.state.book = book
+    app.state.door = Door(settings.pairing_token)
+    add_handlers(app)
+    app.include_router(pages.router)
+    app.include_router(api.router)
+    app.include_router(api.pdf_router)
+    app.include_router(devices.router)
+    app.mount("/static", _Files(directory=_FOLDER / "static"), name="static")
+    app.add_middleware(GZipMiddleware, minimum_size=800)
+    hosts = frozenset(name.lower() for name in (*LOOPBACK_HOSTS, *settings.hosts))
+    app.add_middleware(Guard, allowed=Allowed(hosts=hosts, book=book))
+    return app

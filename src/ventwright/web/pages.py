@@ -1,0 +1,84 @@
+"""Pages: houses, a house, a visit. Server-rendered; the visit page is a shell that fills itself."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import APIRouter, Query, Request
+from fastapi.responses import HTMLResponse
+
+from ventwright.actions.field import house_page, visit_number
+from ventwright.actions.record import find_houses, find_visits, open_house
+from ventwright.quantities import NumberStyle, UnitPreference
+from ventwright.web.desk import Desk
+from ventwright.web.forms import Preference, Style
+from ventwright.web.guard import is_this_machine
+
+router = APIRouter(include_in_schema=False, default_response_class=HTMLResponse)
+
+
+def _desk(request: Request) -> Desk:
+    desk: Desk = request.app.state.desk
+    return desk
+
+
+@router.get("/")
+def houses(
+    request: Request,
+    words: Annotated[str, Query(max_length=200)] = "",
+    after: Annotated[str, Query(max_length=400)] = "",
+    after_id: Annotated[str, Query(max_length=200)] = "",
+) -> HTMLResponse:
+    """A page of houses, and the visits that changed last."""
+    desk = _desk(request)
+    found = find_houses(desk.ledger, words=words, after_key=(after, after_id) if after_id else None)
+    names = {line.id: line.name for line in found.lines}
+    return HTMLResponse(
+        desk.html(
+            "houses.html",
+            houses=found.lines,
+            next_key=found.next_key,
+            words=words,
+            visits=find_visits(desk.ledger)[:5] if not after_id else (),
+            names=names,
+            is_this_machine=is_this_machine(request),
+            devices=request.app.state.book.devices(),
+        )
+    )
+
+
+@router.get("/houses/{house_id}")
+def house(
+    request: Request,
+    house_id: str,
+    preference: Preference = "si_m3h",
+    number_style: Style = "decimal_point",
+) -> HTMLResponse:
+    """A house: plan, rooms, systems, visits, reports; a visit is begun here."""
+    desk = _desk(request)
+    opened = open_house(desk.ledger, house_id)
+    shown = house_page(
+        opened.house,
+        preference=UnitPreference(preference),
+        number_style=NumberStyle(number_style),
+    )
+    return HTMLResponse(
+        desk.html(
+            "house.html",
+            house=opened.house,
+            shown=shown,
+            visits=opened.visits,
+            reports=opened.reports,
+            problems=opened.problems,
+        )
+    )
+
+
+@router.get("/visits/{visit_id}")
+def visit(request: Request, visit_id: str) -> HTMLResponse:
+    """The field page. It carries nothing of the record, so that a phone may keep it for a day."""
+    desk = _desk(request)
+    visit_number(desk.ledger, visit_id)
+    answer = HTMLResponse(desk.html("visit.html", visit_id=visit_id))
+    answer.headers["cache-control"] = "private, max-age=86400"
+    return answer

@@ -1,0 +1,112 @@
+// The one dialog in which things are typed. Tap, digits, save.
+import { byId, make } from "./dom.js";
+import { field } from "./fields.js";
+import { habits } from "./habits.js";
+import { newId, now } from "./ids.js";
+import { styleOf } from "./numbers.js";
+import { put } from "./outbox.js";
+
+const dialog = byId("entry");
+let current = null;
+
+byId("entry-close").addEventListener("click", () => dialog.close());
+byId("entry-form").addEventListener("submit", async (event) => {
+  event.preventDefault();
+  await save();
+});
+
+/** Hand an entry to the outbox; resolves once it is kept on the phone. */
+export async function hand(visit, kind, texts, more = {}) {
+  const { preference, number_style, by } = habits();
+  const id = newId();
+  const flat = Object.values(texts).flat(2).filter((one) => typeof one === "string");
+  const body = { id, kind, texts, at: now(), by, preference, number_style: styleOf(flat, number_style), ...more };
+  const address = `/api/visits/${encodeURIComponent(visit)}/entries`;
+  await put({ id, visit, address, body, made: Date.now() });
+  return id;
+}
+
+function show({ title, note = "", past = [] }) {
+  byId("entry-title").textContent = title;
+  byId("entry-note").textContent = note;
+  byId("entry-say").textContent = "";
+  byId("entry-past").replaceChildren(...past);
+  if (!dialog.open) dialog.showModal();
+}
+
+function lay(fields) {
+  const box = byId("entry-fields");
+  const top = fields.filter((one) => !one.folded);
+  const rest = fields.filter((one) => one.folded);
+  const inside = top.map((one) => one.element);
+  if (rest.length) inside.push(make("details", { class: "setup" }, make("summary", {}, "More, as last time"), ...rest.map((one) => one.element)));
+  box.replaceChildren(...inside);
+  top[0]?.focus();
+}
+
+async function save() {
+  const { fields, extra, done, visit, kind, more } = current;
+  const fault = fields.map((one) => one.fault()).find(Boolean);
+  if (fault) {
+    byId("entry-say").textContent = fault;
+    return;
+  }
+  const texts = { ...extra() };
+  for (const one of fields) {
+    const value = one.value();
+    if (value !== undefined) texts[one.spec.key] = value;
+  }
+  const id = await hand(visit, kind, texts, more);
+  dialog.close();
+  done?.(id, texts);
+}
+
+/** Type something other than a reading: conditions, a note, a fault, what was turned. */
+export function openForm({ visit, form, texts = {}, fixed = {}, more = {}, title, note, done, kindOf }) {
+  const specs = form.fields.filter((spec) => !(spec.key in fixed));
+  const fields = specs.map((spec) => field(form, spec, texts, { fresh: false }));
+  const target = fields.find((one) => one.spec.key === "target");
+  const extra = () => (kindOf ? { ...fixed, kind: kindOf(target.value()) } : fixed);
+  current = { fields, extra, done, visit, kind: form.name, more };
+  lay(fields);
+  show({ title: title ?? form.label, note });
+}
+
+/** Type a reading at a station. */
+export function openReading({ visit, station, forms, instruments, setting, phase, memory, correct, past, done }) {
+  const last = correct ?? memory;
+  const methods = station.methods.map((name) => forms[name]);
+  const form = forms[station.methods.includes(last.method) ? last.method : station.methods[0]];
+  const note = [station.note, ...station.hints].filter(Boolean).join(" · ");
+  const build = (chosen) => {
+    const texts = chosen.name === last.method ? last.texts : {};
+    const fields = chosen.fields.map((spec) => {
+      const one = field(chosen, spec, texts, { fresh: !spec.is_setup && !correct });
+      const known = spec.is_setup && one.value() !== undefined;
+      one.folded = known || !spec.is_needed;
+      return one;
+    });
+    fields.sort((a, b) => Number(a.folded) - Number(b.folded) || Number(a.spec.is_setup) - Number(b.spec.is_setup));
+    current = {
+      fields, visit, kind: "reading", done,
+      extra: () => ({
+        station: station.key, setting, phase, method: chosen.name,
+        ...(station.system ? { system: station.system } : {}),
+        ...(instrument.value ? { instrument: instrument.value } : {}),
+      }),
+      more: correct ? { supersedes: correct.id, reason: "corrected on site" } : {},
+    };
+    lay([head, ...fields]);
+    fields[0]?.focus();
+  };
+  const method = make("select", { id: "entry-method" }, ...methods.map((one) => make("option", { value: one.name, selected: one === form }, one.label)));
+  const instrument = make("select", { id: "entry-instrument" }, make("option", { value: "" }, "no instrument named"), ...instruments.map(([id, name]) => make("option", { value: id, selected: id === last.instrument }, name)));
+  method.addEventListener("change", () => build(forms[method.value]));
+  const head = {
+    folded: false, focus() {},
+    element: make("details", { open: !last.method }, make("summary", {}, `${form.label}${last.instrument ? ` · ${instruments.find(([id]) => id === last.instrument)?.[1] ?? last.instrument}` : ""}`),
+      make("label", { for: "entry-method" }, "Method"), method, make("label", { for: "entry-instrument" }, "Instrument"), instrument),
+  };
+  show({ title: station.title, note, past });
+  build(form);
+}

@@ -1,0 +1,342 @@
+// The field page. It never navigates while entries wait; what it shows is the last page it was given,
+// with its age, and what was typed since.
+import { byId, make } from "./dom.js";
+import { hand, openForm, openReading } from "./entry.js";
+import { habits, recall, remember } from "./habits.js";
+import { newId, now } from "./ids.js";
+import * as outbox from "./outbox.js";
+import { openSweep } from "./sweep.js";
+import { showWalk } from "./walk.js";
+
+const visit = byId("main").dataset.visit;
+const at = `/api/visits/${encodeURIComponent(visit)}`;
+let page = null;
+let receivedAt = 0;
+let waiting = [];
+let refreshing = null;
+let again = false;
+
+// ---- what stands
+const key = () => JSON.stringify([visit, habits().preference, habits().number_style]);
+
+async function refresh() {
+  if (refreshing) {
+    again = true;
+    return refreshing;
+  }
+  refreshing = (async () => {
+    const { preference, number_style } = habits();
+    const wanted = key();
+    try {
+      const answer = await fetch(`${at}/page?${new URLSearchParams({ preference, number_style })}`, { cache: "no-store" });
+      if (answer.status === 401) await outbox.forgetPages();
+      if (!answer.ok) throw new Error(String(answer.status));
+      page = await answer.json();
+      receivedAt = Date.now();
+      await outbox.keepPage(wanted, { page, receivedAt });
+      show();
+    } catch {
+      showAge();
+    }
+    refreshing = null;
+    if (again) {
+      again = false;
+      refresh();
+    }
+  })();
+  return refreshing;
+}
+
+function forms() {
+  return Object.fromEntries(page.forms.map((form) => [form.name, form]));
+}
+
+function show() {
+  const { model } = page;
+  document.title = model.title;
+  byId("title").textContent = model.title;
+  byId("subtitle").textContent = model.subtitle + (page.is_closed ? " (closed)" : "");
+  byId("back").href = `/houses/${encodeURIComponent(page.house_id)}`;
+  const setting = byId("setting");
+  const wanted = setting.value || recall(`setting.${visit}`);
+  setting.replaceChildren(...model.settings.map(([id, name]) => make("option", { value: id, selected: id === wanted }, name)));
+  for (const section of model.sections) {
+    for (const place of document.querySelectorAll(`[data-section="${section.id}"]`)) {
+      const open = place.querySelector("details")?.open ?? false;
+      if (place.dataset.fold) {
+        const inside = make("div");
+        // Written by our own server from texts it escaped.
+        inside.innerHTML = section.html;
+        place.replaceChildren(make("details", { open }, make("summary", {}, place.dataset.fold), inside));
+      } else place.innerHTML = section.html;
+    }
+  }
+  const shown = new Set(model.sections.map((section) => section.id));
+  for (const place of document.querySelectorAll("[data-section]")) if (!shown.has(place.dataset.section)) place.replaceChildren();
+  byId("cautions").replaceChildren(...model.cautions.map((text) => make("p", { class: "line caution" }, make("b", {}, "caution: "), text)));
+  showWalk(byId("walk"), page, visit);
+  showStations();
+  showPictures();
+  showAge();
+}
+
+const setting = () => byId("setting").value;
+const phase = () => byId("phase").value;
+const here = (station) => station.values.find((one) => one.setting === setting() && one.phase === phase()) ?? { text: "", reading_ids: [] };
+
+function typedHere(station) {
+  const mine = waiting.filter((item) => item.body?.kind === "reading" && item.visit === visit && item.body.texts.station === station.key && item.body.texts.setting === setting() && item.body.texts.phase === phase());
+  return mine.filter((item) => station.methods.includes(item.body.texts.method)).at(-1);
+}
+
+function showStations() {
+  for (const box of document.querySelectorAll("[data-group]")) {
+    const focused = box.contains(document.activeElement) ? document.activeElement.dataset.station : null;
+    const mine = page.model.stations.filter((station) => station.group === box.dataset.group);
+    box.replaceChildren(...mine.map(stationButton));
+    if (focused) box.querySelector(`[data-station="${CSS.escape(focused)}"]`)?.focus();
+  }
+}
+
+function stationButton(station) {
+  const value = here(station);
+  const waits = typedHere(station);
+  const aside = [station.note, value.target && `target ${value.target}`, value.band && `band ${value.band}`].filter(Boolean).join(" · ");
+  const said = waits ? "waits to be sent" : value.verdict;
+  const figure = waits ? texts(waits.body.texts) : value.text || value.typed || "–";
+  return make("button", { type: "button", class: "station", "data-station": station.key, onclick: () => read(station) },
+    make("b", {}, station.title), make("span", { class: "figure" }, figure),
+    make("span", { class: "aside" }, aside), make("span", { class: `said ${waits ? "" : (value.mark ?? "").replace(" ", "-")}` }, said),
+    value.doubt ? make("span", { class: "doubt" }, value.doubt) : null);
+}
+
+const READ = ["velocities", "drops", "flows", "velocity_pressures", "temperature", "rel_humidity", "power", "pressure_diff", "pressure"];
+const texts = (typed) => READ.filter((one) => typed[one] !== undefined).map((one) => [typed[one]].flat(2).join(", ")).join("; ");
+
+function showPictures() {
+  const mine = page.model.pictures.filter((one) => one.setting === setting());
+  const box = byId("pictures");
+  // SVG of our own server, every text in it escaped there.
+  box.innerHTML = mine.map((one) => one.svg).join("");
+}
+
+function showAge() {
+  const minutes = Math.floor((Date.now() - receivedAt) / 60_000);
+  const old = page && (outOfReach || minutes >= 2);
+  byId("age").textContent = !page ? "Nothing of this visit is on this phone yet; the server does not answer." : old ? `As of ${new Date(receivedAt).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" })}, ${minutes} min ago. Figures and targets do not know what was typed since.` : "";
+}
+
+// ---- typing
+function read(station, correct) {
+  const value = here(station);
+  const memory = memoryOf(station);
+  openReading({
+    visit, forms: forms(), setting: setting(), phase: phase(), memory, correct,
+    instruments: page.model.instruments,
+    station: { ...station, hints: [value.target && `target ${value.target}`, value.band && `band ${value.band}`, value.text && `now ${value.text}`].filter(Boolean) },
+    past: pastOf(station, value),
+    done: (id, typed) => {
+      remember(`last.${station.group}.${station.methods.join()}`, JSON.stringify({ method: typed.method, instrument: typed.instrument ?? "", texts: flat(typed) }));
+      kept.set(id, station);
+      toast("Kept on this phone.", id);
+    },
+  });
+}
+
+const kept = new Map();
+
+function flat(typed) {
+  const found = {};
+  for (const [name, value] of Object.entries(typed)) {
+    if (Array.isArray(value)) value.forEach((one, i) => (found[`${name}[${i}]`] = String(one)));
+    else found[name] = String(value);
+  }
+  return found;
+}
+
+/** Method, instrument and what stays the same: as last here, else as last at such a place. */
+function memoryOf(station) {
+  const waits = typedHere(station);
+  if (waits) return { method: waits.body.texts.method, instrument: waits.body.texts.instrument ?? "", texts: flat(waits.body.texts) };
+  const own = station.values.some((value) => value.reading_ids.length);
+  const mine = JSON.parse(recall(`last.${station.group}.${station.methods.join()}`, "null"));
+  if (!own && mine) return mine;
+  return { method: station.last_method, instrument: station.last_instrument, texts: Object.fromEntries(station.last_fields) };
+}
+
+function pastOf(station, value) {
+  return value.reading_ids.map((id, i) => make("div", { class: "past" }, make("span", {}, `Reading ${i + 1} of ${value.reading_ids.length}${i === value.reading_ids.length - 1 ? `: ${value.typed}` : ""}`),
+    i === value.reading_ids.length - 1 ? make("button", { type: "button", onclick: () => read(station, { ...memoryOf(station), id }) }, "Correct") : null,
+    make("button", { type: "button", onclick: () => withdraw(id) }, "Withdraw")));
+}
+
+async function withdraw(id, why = "withdrawn on site") {
+  byId("entry").close();
+  await hand(visit, "withdrawal", { entry: id, kind: "reading", reason: why, by: habits().by });
+  toast("Withdrawn; it stays in the record, out of force.");
+}
+
+let toastTimer = 0;
+function toast(words, undo) {
+  clearTimeout(toastTimer);
+  byId("toast").replaceChildren(make("span", {}, words), undo ? make("button", { type: "button", onclick: () => withdraw(undo, "undone") }, "Undo") : "");
+  toastTimer = setTimeout(() => byId("toast").replaceChildren(), 9000);
+}
+
+function standing(kind) {
+  return page.standing.filter((one) => one.kind === kind);
+}
+
+for (const button of document.querySelectorAll("[data-form]")) {
+  button.addEventListener("click", () => {
+    if (!page) return;
+    const form = forms()[button.dataset.form];
+    const before = form.name === "conditions" ? standing("conditions").at(-1) : undefined;
+    const choices = page.model.targets;
+    const own = { ...form, fields: form.fields.map((spec) => (spec.key === "target" ? { ...spec, kind: "choice", choices: choices.map(([, id, name]) => [id, name]) } : spec.key === "setting" ? { ...spec, kind: "choice", choices: page.model.settings } : spec)).filter((spec) => !(spec.key === "kind" && form.fields.some((one) => one.key === "target"))) };
+    openForm({
+      visit, form: own, texts: before ? Object.fromEntries(before.texts) : {}, more: before ? { supersedes: before.id } : {},
+      done: () => toast("Kept on this phone."),
+      kindOf: form.fields.some((one) => one.key === "target") ? (id) => choices.find(([, one]) => one === id)?.[0] ?? "other" : undefined,
+    });
+  });
+}
+
+// ---- photos
+byId("photo").addEventListener("click", () => byId("camera").click());
+byId("camera").addEventListener("change", async () => {
+  const [file] = byId("camera").files;
+  byId("camera").value = "";
+  if (!file) return;
+  const id = newId();
+  const query = new URLSearchParams({ at: now(), by: habits().by, caption: file.name });
+  await outbox.put({ id, visit, address: `${at}/photos/${id}?${query}`, photo: file, made: Date.now() });
+  toast("Photo kept on this phone.");
+});
+
+// ---- the outbox
+let outOfReach = false;
+outbox.watch((items, trouble, item, answer) => {
+  waiting = items;
+  const refused = items.filter((one) => one.refused).length;
+  const count = items.length - refused;
+  const badge = byId("outbox");
+  outOfReach = Boolean(trouble);
+  badge.textContent = count || refused ? `${count} waiting${refused ? `, ${refused} refused` : ""}` : "All sent";
+  badge.classList.toggle("waits", Boolean(count || refused));
+  badge.title = trouble;
+  showWaiting();
+  if (page) {
+    showStations();
+    showAge();
+  }
+  if (!item) return;
+  if (answer.code) toast(`Refused: ${answer.problems?.[0]?.message ?? answer.message}`);
+  else {
+    if (kept.has(item.id) && answer.value) {
+      const { text, band, verdict, doubt } = answer.value;
+      toast([kept.get(item.id).title, text || doubt, band && `band ${band}`, verdict].filter(Boolean).join(" · "), item.id);
+    } else if (answer.problems?.length) toast(answer.problems[0].message);
+    if (item.visit === visit) refresh();
+  }
+});
+byId("outbox").addEventListener("click", () => {
+  byId("habits").scrollIntoView();
+  outbox.send();
+});
+
+function showWaiting() {
+  byId("waiting").replaceChildren(...waiting.map((item) => make("div", { class: "past" },
+    make("span", {}, `${item.photo ? "Photo" : `${item.body.kind.replaceAll("_", " ")} ${item.body.texts.station ?? ""} ${texts(item.body.texts)}`}: ${item.refused ? `refused, ${item.refused.problems?.map((one) => `${one.message} ${one.remedy}`).join("; ") || item.refused.message}` : "waits"}`),
+    item.refused ? make("button", { type: "button", onclick: () => confirm("Throw this entry away? It is nowhere else.") && outbox.drop(item.place) }, "Throw away") : null)));
+}
+
+addEventListener("beforeunload", (event) => {
+  if (waiting.some((item) => !item.refused)) event.preventDefault();
+});
+
+byId("save-queue").addEventListener("click", async () => {
+  const address = URL.createObjectURL(await outbox.asFile());
+  make("a", { href: address, download: `ventwright-waiting-${now().slice(0, 10)}.json` }).click();
+  setTimeout(() => URL.revokeObjectURL(address), 60_000);
+});
+byId("load-queue").addEventListener("click", () => byId("queue-file").click());
+byId("queue-file").addEventListener("change", async () => {
+  const [file] = byId("queue-file").files;
+  byId("queue-file").value = "";
+  if (!file) return;
+  try {
+    toast(`${await outbox.fromFile(file)} entries taken in.`);
+  } catch (trouble) {
+    toast(`Can't take that file in: ${trouble.message}.`);
+  }
+});
+
+// ---- habits, setting, phase
+for (const name of ["preference", "number_style"]) {
+  byId(name).value = habits()[name];
+  byId(name).addEventListener("change", () => {
+    remember(name, byId(name).value);
+    refresh();
+    byId("draft").href = `${at}/draft.pdf?preference=${habits().preference}`;
+  });
+}
+byId("by").value = habits().by;
+byId("by").addEventListener("change", () => remember("technician", byId("by").value.trim()));
+byId("phase").value = recall(`phase.${visit}`, "as_found");
+for (const name of ["setting", "phase"]) {
+  byId(name).addEventListener("change", () => {
+    remember(`${name}.${visit}`, byId(name).value);
+    showStations();
+    showPictures();
+  });
+}
+byId("pictures").addEventListener("click", (event) => {
+  const place = event.target.closest("[data-station]")?.dataset.station;
+  const station = page?.model.stations.find((one) => one.key === place && one.group === "terminals");
+  if (station) read(station);
+});
+byId("sweep").addEventListener("click", openSweep);
+byId("draft").href = `${at}/draft.pdf?preference=${habits().preference}`;
+
+// ---- report
+byId("issue").addEventListener("click", async () => {
+  if (waiting.length) {
+    byId("issued").textContent = "Entries still wait; the report would not know them. Send them first.";
+    return;
+  }
+  byId("issue").disabled = true;
+  byId("issued").textContent = "Issuing …";
+  try {
+    const answer = await fetch(`${at}/reports`, { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify({ issued_by: habits().by, preference: habits().preference }) });
+    const told = await answer.json();
+    if (!answer.ok) throw new Error(told.message);
+    byId("issued").replaceChildren("Issued: ", make("a", { href: told.address, target: "_blank", rel: "noopener", id: "issued-report" }, `report ${told.number}`));
+  } catch (trouble) {
+    byId("issued").textContent = `Not issued: ${trouble.message}`;
+  }
+  byId("issue").disabled = false;
+});
+
+// ---- others on the same visit
+function listen() {
+  const events = new EventSource(`${at}/events?after=${page?.number ?? 0}`);
+  events.addEventListener("number", (event) => {
+    if (JSON.parse(event.data).number !== page?.number) refresh();
+    outbox.send();
+  });
+  events.onerror = () => {
+    if (events.readyState === EventSource.CLOSED) setTimeout(listen, 5000);
+  };
+}
+
+const before = await outbox.keptPage(key());
+if (before) {
+  ({ page, receivedAt } = before);
+  show();
+}
+outbox.send();
+await refresh();
+listen();
+setInterval(showAge, 30_000);
+document.documentElement.dataset.ready = "yes";

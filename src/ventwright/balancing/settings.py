@@ -13,7 +13,8 @@ from ventwright.balancing.shares import Departures, departures
 from ventwright.balancing.side_model import speed_power_at
 from ventwright.balancing.tree import TreeState, sweep
 
-_STEPS_MAX = 10
+_STEPS_MAX = 14
+_INDICES, _INDICES_MAX = 2, 4
 _LARGEST_STEP = 1.5
 MANY_TERMINALS = 20
 
@@ -72,13 +73,13 @@ class Planner:
         rings, runs = self._movable()
         if self._is_within(off) and self.has_open_path(frozenset(), frozenset()):
             return self._target(now, frozenset(), frozenset())
-        found = []
-        for keep in self._indices(rings):
+        found: list[Target] = []
+        for tries, index in enumerate(self._indices(rings | runs)):
+            if tries >= _INDICES and any(target.is_within for target in found):
+                break
             for loose in (rings, rings | runs) if runs else (rings,):
-                found.append(self._with_index(now, keep, loose))
-        return min(
-            found, key=lambda t: (not t.is_within, t.cost if t.is_within else t.departures.worst)
-        )
+                found.append(self._with_index(now, index, loose))
+        return min(found, key=_rank)
 
     def _movable(self) -> tuple[frozenset[int], frozenset[int]]:
         first = self.shown.model.first_leaf
@@ -88,21 +89,27 @@ class Planner:
             frozenset(n for n in nodes if n < first),
         )
 
-    def _indices(self, rings: frozenset[int]) -> list[int]:
-        """Terminals that may be the one whose path stays fully open: the neediest ones."""
+    def _indices(self, loose: frozenset[int]) -> list[int]:
+        """Terminals that may be the one whose path stays fully open, the likeliest first.
+
+        With all dampers free to move, the neediest is where least is left to open on the path; of
+        several the one that is shortest of air now. A path that is open already comes next, since
+        keeping it open costs nothing.
+        """
         leaves = self.shown.model.tree.leaves
         now = list(self.shown.ln_resistance)
-        wide, _ = self._solve(now, rings, stop_early=False)
+        wide, _ = self._solve(now, loose, stop_early=False)
+        short = self._departures(self._sweep(now)).offs
         need = {}
-        for leaf in leaves:
-            room = wide[leaf] - self.reach[leaf].least if leaf in self.reach else inf
-            need[leaf] = room
-        neediest = min(leaves, key=lambda leaf: need[leaf])
-        chosen = [neediest]
-        is_open = [leaf for leaf in leaves if self._is_open(leaf, frozenset(), frozenset())]
-        if neediest not in is_open and is_open:
-            chosen.append(min(is_open, key=lambda leaf: need[leaf]))
-        return chosen
+        for leaf, off in zip(leaves, short, strict=True):
+            path = [node for node in self.shown.model.tree.path(leaf) if node in self.reach]
+            room = sum(wide[node] - self.reach[node].least for node in path)
+            need[leaf] = (round(room, 1) if path else inf, off)
+        order = sorted(leaves, key=lambda leaf: need[leaf])
+        none: frozenset[int] = frozenset()
+        is_open = [leaf for leaf in order if self._is_open(leaf, none, none)]
+        first = order[:1] + is_open[:1]
+        return list(dict.fromkeys(first + order[1:_INDICES_MAX]))
 
     def _with_index(self, now: list[float], index: int, loose: frozenset[int]) -> Target:
         """Fewest moves with one terminal's path fully open."""
@@ -197,11 +204,11 @@ class Planner:
             if not nodes or (stop_early and self._is_within(off)):
                 break
             step = self._step(state, off, nodes, resistance, damping)
+            part = min(1.0, _LARGEST_STEP / max(*map(abs, step), 1e-9))
             trial = list(resistance)
             for node, change in zip(nodes, step, strict=True):
                 reach = self.reach[node]
-                short = min(max(change, -_LARGEST_STEP), _LARGEST_STEP)
-                trial[node] = min(max(trial[node] + short, reach.least), reach.most)
+                trial[node] = min(max(trial[node] + part * change, reach.least), reach.most)
             trial_state = self._sweep(trial)
             trial_off = self._departures(trial_state)
             trial_size = self._size(trial_off)
@@ -319,3 +326,8 @@ class Planner:
             is_within=self._is_within(off),
             cost=sum(self.costs.get(n, 1.0) for n in moves),
         )
+
+
+def _rank(target: Target) -> tuple[bool, float]:
+    """What is within comes first, then what costs least or comes nearest."""
+    return not target.is_within, target.cost if target.is_within else target.departures.worst

@@ -26,7 +26,7 @@ from ventwright.balancing.site_data import (
 from ventwright.balancing.tree import Tree
 from ventwright.quantities.words import Side
 
-FLOW_SPREAD = 0.6
+FLOW_SPREAD = 1.5
 """Spread of the logarithm of an as-found flow about its target."""
 SPEED_POWER, SPEED_POWER_SPREAD = 2.15, 0.2
 """Pressure goes with the speed to this power: 2 by the fan laws, more where losses are partly

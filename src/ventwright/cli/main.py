@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from ventwright.cli.plan import add_plan, run_plan
+from ventwright.cli.record import RECORD_COMMANDS, add_record, run_record
 from ventwright.cli.report import add_report, run_report, run_sheet
 from ventwright.cli.requirements import add_requirements, run_requirements
 from ventwright.cli.serve import add_serve, run_devices, run_serve
@@ -66,6 +67,7 @@ def build_parser() -> argparse.ArgumentParser:
     add_plan(commands, _add_habits)
     add_report(commands, _add_habits)
     add_requirements(commands)
+    add_record(commands)
     add_serve(commands)
     return parser
 
@@ -119,6 +121,7 @@ _RUNS = {
     "plan": run_plan,
     "report": run_report,
     "requirements": run_requirements,
+    **dict.fromkeys(RECORD_COMMANDS, run_record),
     "serve": run_serve,
     "sheet": run_sheet,
 }

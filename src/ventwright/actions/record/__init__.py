@@ -12,6 +12,7 @@ from ventwright.actions.record.bundles import (
 )
 from ventwright.actions.record.changes import changelog_text, numbers_that_change
 from ventwright.actions.record.corrections import decide, mend_fault, withdraw
+from ventwright.actions.record.files import Exported, export_files, import_paths
 from ventwright.actions.record.houses import (
     OpenHouse,
     add_house,
@@ -79,6 +80,7 @@ from ventwright.actions.record.visits import (
 
 __all__ = [
     "Difference",
+    "Exported",
     "Handed",
     "Imported",
     "KeptReport",
@@ -103,12 +105,14 @@ __all__ = [
     "entries_since",
     "entry_from",
     "export_bundle",
+    "export_files",
     "find_houses",
     "find_instruments",
     "find_visits",
     "hand_in",
     "house_columns",
     "import_bundle",
+    "import_paths",
     "instrument_columns",
     "instrument_of",
     "is_empty",

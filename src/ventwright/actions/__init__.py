@@ -41,6 +41,15 @@ from ventwright.actions.rule_sets import (
     load_rule_sets,
     shipped_rule_sets,
 )
+from ventwright.actions.year import (
+    HouseYear,
+    follow_house_year,
+    write_year_pictures,
+    write_year_report,
+    year_json,
+    year_model,
+    year_options,
+)
 
 __all__ = [
     "DEFAULT_RULE_SETS",
@@ -49,6 +58,7 @@ __all__ = [
     "Demonstration",
     "HouseComparison",
     "HousePlan",
+    "HouseYear",
     "ReportFormat",
     "RuleLine",
     "RuleSetListing",
@@ -58,6 +68,7 @@ __all__ = [
     "comparison_json",
     "examples_folder",
     "findings_json",
+    "follow_house_year",
     "format_of",
     "house_preference",
     "list_rule_set",
@@ -76,4 +87,9 @@ __all__ = [
     "write_report_as",
     "write_sheet",
     "write_whole",
+    "write_year_pictures",
+    "write_year_report",
+    "year_json",
+    "year_model",
+    "year_options",
 ]

@@ -12,6 +12,7 @@ from ventwright.cli.record import RECORD_COMMANDS, add_record, run_record
 from ventwright.cli.report import add_report, run_report, run_sheet
 from ventwright.cli.requirements import add_requirements, run_requirements
 from ventwright.cli.serve import add_serve, run_devices, run_serve
+from ventwright.cli.year import add_year, run_year
 from ventwright.quantities.problems import UserError
 
 EXIT_DONE, EXIT_USER, EXIT_BUG = 0, 2, 70
@@ -66,6 +67,7 @@ def build_parser() -> argparse.ArgumentParser:
     _add_habits(demo)
     add_plan(commands, _add_habits)
     add_report(commands, _add_habits)
+    add_year(commands, _add_habits)
     add_requirements(commands)
     add_record(commands)
     add_serve(commands)
@@ -124,6 +126,7 @@ _RUNS = {
     **dict.fromkeys(RECORD_COMMANDS, run_record),
     "serve": run_serve,
     "sheet": run_sheet,
+    "year": run_year,
 }
 
 

@@ -5,7 +5,7 @@ figures carry the budget of what nobody measured.
 """
 
 from ventwright.climate.build import parse_weather
-from ventwright.climate.from_house import YearOptions, plan_year
+from ventwright.climate.from_house import YearOptions, YearSnapshot, plan_year
 from ventwright.climate.house_plan import (
     CoolingCoil,
     YearPlan,
@@ -62,6 +62,7 @@ __all__ = [
     "YearFindings",
     "YearOptions",
     "YearPlan",
+    "YearSnapshot",
     "YearSurface",
     "assess_year",
     "dew_points_c",

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from ventwright.climate.house_plan import CoolingCoil, YearPlan, YearSurface
 from ventwright.house import (
+    DuctKind,
     DuctPiece,
     FanSetting,
     House,
@@ -77,6 +78,34 @@ class YearOptions:
     dehumidifier_kg_s: float = 0.0
     release_kg_s: float | None = None
     coil: CoolingCoil | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class YearSnapshot:
+    """What a year rests on; the weather by name and hash, for it is long and often not ours.
+
+    Parameters
+    ----------
+    schema
+        Of this record.
+    engine
+        Version that followed it.
+    house
+        The record of the house.
+    weather_name
+        Of the weather file.
+    weather_sha256
+        Hash of its bytes.
+    options
+        What the user said besides.
+    """
+
+    schema: str
+    engine: str
+    house: House
+    weather_name: str
+    weather_sha256: str
+    options: YearOptions
 
 
 def plan_year(house: House, options: YearOptions) -> tuple[YearPlan, tuple[Problem, ...]]:
@@ -335,7 +364,8 @@ def _jacket_factor(surface: Surface, house: House) -> float | None:
     """Temperature factor of the jacket of an outdoor-air duct in room air, by its insulation."""
     if surface.kind is not SurfaceKind.COLD_DUCT or surface.air is not SurfaceAir.ROOM:
         return None
-    pieces: list[DuctPiece] = [p for s in house.systems for p in s.outdoor_ducts]
+    ducts = [p for s in house.systems for p in s.outdoor_ducts]
+    pieces: list[DuctPiece] = [p for p in ducts if p.kind is not DuctKind.FITTING]
     if not pieces or any(p.insulation_m2_k_w is None for p in pieces):
         return None
     least = min(p.insulation_m2_k_w or 0.0 for p in pieces)

@@ -12,7 +12,7 @@ from ventwright.air.mixture import (
 )
 from ventwright.climate.balance import HOUR_S, BalanceYear, HouseValues
 from ventwright.climate.house_plan import YearPlan, YearSurface
-from ventwright.climate.states import dew_points_c, rel_humidities_frac
+from ventwright.climate.states import dew_points_c, humidity_ratios_kg_kg, rel_humidities_frac
 from ventwright.climate.weather import Bools, Floats, Ints, Weather
 from ventwright.climate.year_findings import SurfaceYear
 from ventwright.climate.year_sums import EnergyYear, FrostYear, IndoorYear, MoistureYear, MonthYear
@@ -291,11 +291,16 @@ def frost_year(plan: YearPlan, hours: HouseHours, *, sensible_returned_frac: flo
     exhaust_c = hours.indoor_c - sensible_returned_frac * hours.flow_ratio * (
         hours.indoor_c - hours.outdoor_c
     )
-    is_drained = hours.supply_kg_kg < hours.outdoor_kg_kg * (1.0 - 1e-9)
+    # What the supply air took up is gone from the extract air, and no longer condenses there.
+    exhaust = hours.indoor_kg_kg - hours.flow_ratio * np.maximum(
+        hours.supply_kg_kg - hours.outdoor_kg_kg, 0.0
+    )
+    saturated = humidity_ratios_kg_kg(temperature_c=exhaust_c, pressure_pa=hours.pressure_pa)
+    is_drained = hours.supply_c < hours.outdoor_dew_c - 1e-6
     return FrostYear(
         frost_h=None if threshold is None else _count(hours.outdoor_c < threshold),
         lost_ventilation_h=_sum(1.0 - hours.running_share),
-        condensate_h=_count(exhaust_c < hours.indoor_dew_c),
+        condensate_h=_count(exhaust > saturated),
         supply_saturated_h=_count(is_drained) if hours.is_plain else 0.0,
     )
 

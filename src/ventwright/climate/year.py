@@ -236,8 +236,10 @@ def _findings(
 
 def _stream(name: str, temperature: Floats, ratio: Floats, dew: Floats) -> StreamYear:
     low, mid, high = np.quantile(dew, [0.01, 0.5, 0.99])
-    first = int(np.floor(dew.min()))
-    counts = np.bincount(np.floor(dew).astype(int) - first)
+    # Files print whole or tenth degrees; a hair keeps those on the edge of a step on one side.
+    step = np.floor(dew + 1e-6).astype(int)
+    first = int(step.min())
+    counts = np.bincount(step - first)
     enthalpy = kernels.enthalpy_j_kg(temperature_c=temperature, humidity_ratio_kg_kg=ratio)
     return StreamYear(
         name=name,

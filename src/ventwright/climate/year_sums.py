@@ -118,8 +118,8 @@ class FrostYear:
     lost_ventilation_h
         Hours of full flow that defrost took [h].
     condensate_h
-        Hours in which the exhaust air leaves colder than the dew point indoors: water gathers on
-        the extract side [h].
+        Hours in which the exhaust air leaves colder than its dew point, what the exchanger passes
+        on taken off: water gathers on the extract side [h].
     supply_saturated_h
         Hours in which an exchanger that passes heat alone cools outdoor air to its dew point: water
         gathers on the supply side [h].

@@ -26,10 +26,12 @@ from ventwright.report.plan_picture import plan_drawing
 from ventwright.report.sheet import compose_sheet
 from ventwright.report.tables import csv_files, report_json, table_csv
 from ventwright.report.wording import LANGUAGES, Words, words_of
+from ventwright.report.year_pages import YEAR_SECTION_IDS, compose_year
 
 __all__ = [
     "LANGUAGES",
     "PLAN_SECTION_IDS",
+    "YEAR_SECTION_IDS",
     "Align",
     "Caution",
     "Cell",
@@ -48,6 +50,7 @@ __all__ = [
     "compose",
     "compose_plan",
     "compose_sheet",
+    "compose_year",
     "csv_files",
     "plan_drawing",
     "render_html",

@@ -15,6 +15,9 @@ from pathlib import Path
 from typing import Any
 
 ROOT = Path(__file__).resolve().parent.parent
+# Run as a script, only this folder is on the path; the tests import it from the root.
+sys.path.insert(0, str(ROOT))
+reference: Any = importlib.import_module("tools.reference")
 REFERENCE = ROOT / "docs" / "reference"
 
 Pages = dict[str, str]
@@ -66,9 +69,19 @@ def _action_line(action: argparse.Action) -> str:
     return "| " + " | ".join(cell.replace("|", "\\|") for cell in cells) + " |"
 
 
+def source_pages() -> Pages:
+    """Return the pages read from the sources: public names, problem codes, settings."""
+    return {
+        "public_names.md": reference.names_page(),
+        "codes.md": reference.codes_page(),
+        "settings.md": reference.settings_page(),
+    }
+
+
 GENERATORS: tuple[tuple[str, Callable[[], Pages]], ...] = (
     ("ventwright.exchange", schema_pages),
     ("ventwright.cli", command_pages),
+    ("the sources", source_pages),
 )
 
 

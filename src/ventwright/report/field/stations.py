@@ -8,7 +8,6 @@ from dataclasses import replace
 from ventwright.findings import (
     Findings,
     FlowFinding,
-    ReadingFinding,
     SystemFindings,
     TerminalFinding,
     VisitSnapshot,
@@ -32,6 +31,7 @@ from ventwright.quantities import (
     UnitPreference,
 )
 from ventwright.report.compose import compose
+from ventwright.report.field.figures import flow_text, found_text
 from ventwright.report.field.model import FieldModel, FieldStation, FieldValue, StationGroup
 from ventwright.report.field.trees import band_of, pictures, verdict_at
 from ventwright.report.measures import Measures
@@ -328,7 +328,7 @@ class _Book:
             and (r.setting, r.phase) == (setting, phase)
         ]
         last = self.found.get(here[-1].id) if here else None
-        text = self._flow_text(flow) or self._found_text(last)
+        text = flow_text(self.pen, flow) or found_text(self.pen, last)
         doubts = [f.message for r in here for f in self._flags(r)]
         return FieldValue(
             setting=setting,
@@ -364,35 +364,3 @@ class _Book:
             verdict=verdict if value.text else "",
             mark=mark if value.text else None,
         )
-
-    def _flow_text(self, flow: FlowFinding | None) -> str:
-        if flow is None:
-            return ""
-        return self.pen.measures.estimate(flow.figure.flow_m3_s, Dimension.FLOW)
-
-    def _found_text(self, found: ReadingFinding | None) -> str:
-        if found is None:
-            return ""
-        m = self.pen.measures
-        if found.flow is not None:
-            return m.estimate(found.flow.flow_m3_s, Dimension.FLOW)
-        if found.air is not None:
-            dew = m.value(found.air.dew_point_c, Dimension.TEMPERATURE)
-            return ", ".join(
-                (
-                    m.estimate(found.air.temperature_c, Dimension.TEMPERATURE),
-                    m.estimate(found.air.rel_humidity_frac, Dimension.FRACTION),
-                    self.pen.say("field-station.dew-point", value=dew),
-                )
-            )
-        if found.scalar_si is not None:
-            return m.estimate(found.scalar_si, _DIMENSION[found.method])
-        return ""
-
-
-_DIMENSION = {
-    Method.POWER: Dimension.POWER,
-    Method.PRESSURE_DIFFERENCE: Dimension.PRESSURE,
-    Method.BAROMETER: Dimension.PRESSURE,
-    Method.SURFACE_TEMPERATURE: Dimension.TEMPERATURE,
-}

@@ -122,3 +122,11 @@ def test_a_report_that_cannot_be_written_is_said_so_and_leaves_no_half(tmp_path)
     assert done.returncode == 2
     assert "report.pdf" in done.stderr
     assert not list(tmp_path.rglob("*.part"))
+
+
+def test_next_prints_a_step_and_its_picture():
+    done = run("next", *files("juniper_mesa"))
+    assert done.returncode == 0, done.stderr
+    assert "Every terminal is within its band" in done.stdout
+    step = json.loads(run("next", *files("juniper_mesa"), "--json").stdout)
+    assert step["systems"][0]["step_kind"] == "Finished"

@@ -16,6 +16,7 @@ from ventwright.actions.compare_rules import (
     comparison_json,
 )
 from ventwright.actions.demo import Demonstration, examples_folder, run_demonstration
+from ventwright.actions.next_step import guide_visit, next_json, next_model
 from ventwright.actions.plan_house import (
     HousePlan,
     house_preference,
@@ -70,9 +71,12 @@ __all__ = [
     "findings_json",
     "follow_house_year",
     "format_of",
+    "guide_visit",
     "house_preference",
     "list_rule_set",
     "load_rule_sets",
+    "next_json",
+    "next_model",
     "parts_of",
     "plan_file",
     "plan_json",

@@ -7,6 +7,7 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
+from ventwright.cli.next import add_next, run_next
 from ventwright.cli.plan import add_plan, run_plan
 from ventwright.cli.record import RECORD_COMMANDS, add_record, run_record
 from ventwright.cli.report import add_report, run_report, run_sheet
@@ -65,6 +66,7 @@ def build_parser() -> argparse.ArgumentParser:
         "--port", type=int, default=None, metavar="N", help="port of the pages (default: 8470)"
     )
     _add_habits(demo)
+    add_next(commands, _add_habits)
     add_plan(commands, _add_habits)
     add_report(commands, _add_habits)
     add_year(commands, _add_habits)
@@ -120,6 +122,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 _RUNS = {
     "devices": run_devices,
+    "next": run_next,
     "plan": run_plan,
     "report": run_report,
     "requirements": run_requirements,

@@ -3,6 +3,7 @@
 from ventwright.findings.advise import rests_on_memory
 from ventwright.findings.assess import assess
 from ventwright.findings.gap import explain_gap
+from ventwright.findings.guidance import Guidance, guide
 from ventwright.findings.house_air import (
     ApplianceScreen,
     DoorFinding,
@@ -61,6 +62,7 @@ __all__ = [
     "Explanation",
     "Findings",
     "FlowFinding",
+    "Guidance",
     "HouseEffect",
     "JudgedLine",
     "OperatingPoint",
@@ -91,6 +93,7 @@ __all__ = [
     "VisitSnapshot",
     "assess",
     "explain_gap",
+    "guide",
     "plan_house",
     "rests_on_memory",
 ]

@@ -14,6 +14,7 @@ from ventwright.quantities import (
     Frac,
     HumidityOver,
     PressurePa,
+    Side,
     SoundLevelDbA,
     TemperatureC,
     Turns,
@@ -105,7 +106,11 @@ class AdjustmentKind(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Adjustment:
-    """One thing turned, set or changed; `target` is a terminal, branch or fan setting id."""
+    """One thing turned, set or changed; `target` is a terminal, branch or fan setting id.
+
+    A change of a fan names its `side` and the speed it had before; without the former speed what
+    was read before the change can't be related to what was read after it.
+    """
 
     id: str
     kind: AdjustmentKind
@@ -114,6 +119,8 @@ class Adjustment:
     opening_turns: Turns | None = None
     turned_turns: Turns | None = None
     position_deg: AngleDeg | None = None
+    side: Side | None = None
+    speed_before_frac: Frac | None = None
     speed_frac: Frac | None = None
     stop_flow_m3_s: FlowM3S | None = None
     after_reading: str | None = None

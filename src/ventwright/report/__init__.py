@@ -20,6 +20,7 @@ from ventwright.report.model import (
     Section,
     Table,
 )
+from ventwright.report.next_pages import NEXT_SECTION_IDS, compose_next
 from ventwright.report.pdf import render_page, render_pdf
 from ventwright.report.plan_pages import PLAN_SECTION_IDS, compose_plan
 from ventwright.report.plan_picture import plan_drawing
@@ -30,6 +31,7 @@ from ventwright.report.year_pages import YEAR_SECTION_IDS, compose_year
 
 __all__ = [
     "LANGUAGES",
+    "NEXT_SECTION_IDS",
     "PLAN_SECTION_IDS",
     "YEAR_SECTION_IDS",
     "Align",
@@ -48,6 +50,7 @@ __all__ = [
     "all_cautions",
     "cautions_for",
     "compose",
+    "compose_next",
     "compose_plan",
     "compose_sheet",
     "compose_year",

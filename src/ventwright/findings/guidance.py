@@ -1,0 +1,368 @@
+"""From a visit to balancing guidance: the record in the plain words that guidance takes.
+
+Guidance knows terminals, runs, meters and events; the record knows rooms, instruments and times.
+This module says the one in the words of the other, and leaves all judging to `balancing`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from itertools import pairwise
+from math import hypot
+
+from ventwright.balancing import (
+    Damper,
+    Finished,
+    Meter,
+    NextStep,
+    Options,
+    Outlet,
+    Predicted,
+    Run,
+    Session,
+    SettingStyle,
+    SideSetup,
+    Spot,
+    add_move,
+    add_reading,
+    add_speed,
+    next_step,
+    predict,
+    start,
+)
+from ventwright.findings.looks import interpret_visit, place_of
+from ventwright.findings.model import Findings, ReadingFinding
+from ventwright.findings.scope import Scope, design_of, role_of
+from ventwright.findings.snapshot import VisitSnapshot
+from ventwright.house import (
+    Adjustment,
+    AdjustmentKind,
+    House,
+    Phase,
+    Reading,
+    Setter,
+    SettingRole,
+    StationKind,
+    System,
+    Terminal,
+    readings_in_force,
+)
+from ventwright.quantities import AirKind, Problem, Severity, Side, UserError
+from ventwright.quantities.records import dataclass
+from ventwright.requirements import FlowRule
+
+TOTAL = "total"
+_SIDE_OF_PORT = {AirKind.SUPPLY: Side.SUPPLY, AirKind.EXTRACT: Side.EXTRACT}
+OWN_TABLE_U_FRAC = 0.10
+"""How well a terminal's typed table of turns is known. Judgement."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Guidance:
+    """The next step of one system's balancing, and the picture it rests on.
+
+    Parameters
+    ----------
+    system_id, setting
+        Which system, in its continuous setting.
+    session
+        What guidance was told.
+    step
+        What to do next, or that nothing more is worth a stop.
+    now
+        All terminals as they stand.
+    problems
+        Readings and moves that guidance could not use, with the reason.
+    """
+
+    system_id: str
+    setting: str
+    session: Session
+    step: NextStep | Finished
+    now: tuple[Predicted, ...]
+    problems: tuple[Problem, ...]
+
+
+def guide(
+    snapshot: VisitSnapshot, findings: Findings, *, style: SettingStyle = SettingStyle.LIVE
+) -> tuple[Guidance, ...]:
+    """The next step for each system that guidance can serve.
+
+    Only readings of the continuous setting enter: dampers are set in it. Targets are those of the
+    findings (re-targeted where the design is out of reach).
+
+    Parameters
+    ----------
+    snapshot, findings
+        The visit and what was found.
+    style
+        How dampers are set.
+
+    Returns
+    -------
+    tuple of Guidance
+        A system without a continuous setting, or without any terminal with a target, is left out.
+
+    >>> from ventwright.findings import assess
+    >>> from ventwright.house import House, Visit
+    >>> one = VisitSnapshot(engine="0", rule_sets=(),
+    ...     house=House(schema="ventwright-house-1", id="h", name="Barn", altitude_m=0.0),
+    ...     visit=Visit(schema="ventwright-visit-1", id="v", house="h"))
+    >>> guide(one, assess(one))
+    ()
+    """
+    looks = interpret_visit(snapshot.house, snapshot.visit)
+    scopes = [
+        Scope(house=snapshot.house, system=system, looks=looks, rule_sets=snapshot.rule_sets)
+        for system in snapshot.house.systems
+    ]
+    found = (_guide_system(snapshot, findings, scope, style) for scope in scopes)
+    return tuple(one for one in found if one is not None)
+
+
+def _guide_system(
+    snapshot: VisitSnapshot, findings: Findings, scope: Scope, style: SettingStyle
+) -> Guidance | None:
+    setting = next((s for s in scope.settings() if role_of(scope, s) is SettingRole.CONTINUOUS), "")
+    targets = _targets(findings, scope, setting)
+    sides = [s for side in Side if (s := _side(snapshot, scope, side, targets)) is not None]
+    if not setting or not sides:
+        return None
+    used = {r.reading_id: r for r in findings.readings if r.is_used and r.flow is not None}
+    session = start(
+        sides,
+        meters=_meters(used.values()) or [Meter(id="any")],
+        options=Options(style=style),
+    )
+    problems: list[Problem] = []
+    for event in _in_order(snapshot):
+        try:
+            session = _with_event(session, event, used, scope, setting)
+        except UserError as mistake:
+            problems.append(_unusable(event, mistake))
+    return Guidance(
+        system_id=scope.system.id,
+        setting=setting,
+        session=session,
+        step=next_step(session),
+        now=predict(session),
+        problems=tuple(problems),
+    )
+
+
+def _targets(findings: Findings, scope: Scope, setting: str) -> dict[str, float]:
+    (system,) = (s for s in findings.systems if s.system_id == scope.system.id)
+    found = {t.terminal_id: t.target_m3_s for t in system.terminals if t.setting == setting}
+    return {
+        t.id: goal
+        for t in scope.system.terminals
+        if (goal := found.get(t.id) or design_of(t, scope, setting)) is not None and goal > 0.0
+    }
+
+
+def _side(
+    snapshot: VisitSnapshot, scope: Scope, side: Side, targets: dict[str, float]
+) -> SideSetup | None:
+    terminals = [t for t in scope.side(side) if t.id in targets]
+    if not terminals:
+        return None
+    rule = next((r.terminal for r in scope.rule_sets if r.terminal is not None), None)
+    return SideSetup(
+        side=side,
+        outlets=tuple(_outlet(t, scope.house, targets[t.id], rule) for t in terminals),
+        runs=tuple(_runs(scope.system, side)),
+        speed_frac=_speed_as_found(snapshot, scope, side),
+    )
+
+
+def _speed_as_found(snapshot: VisitSnapshot, scope: Scope, side: Side) -> float:
+    """The speed before the first change of that fan, else that of the listed setting."""
+    for change in snapshot.visit.adjustments:
+        if change.kind is AdjustmentKind.FAN and change.side is side and change.speed_before_frac:
+            return change.speed_before_frac
+    for setting in scope.system.fan_settings:
+        if setting.role is SettingRole.CONTINUOUS:
+            supply = side is Side.SUPPLY
+            return (setting.supply_speed_frac if supply else setting.extract_speed_frac) or 1.0
+    return 1.0
+
+
+def _outlet(terminal: Terminal, house: House, target: float, rule: FlowRule | None) -> Outlet:
+    shares = [s for s in (rule.below_frac, rule.above_frac) if s is not None] if rule else []
+    room = next((r for r in house.rooms if r.id == terminal.room), None)
+    storey = "" if room is None else f"storey {room.storey:g}"
+    return Outlet(
+        id=terminal.id,
+        run_id=terminal.branch,
+        target_m3_s=target,
+        band_frac=min(shares, default=0.10),
+        band_m3_s=rule.floor_m3_s if rule else 0.0,
+        damper=_damper_of(terminal, storey),
+        spot=Spot(area=storey),
+    )
+
+
+def _damper_of(terminal: Terminal, area: str) -> Damper | None:
+    if terminal.setter is Setter.FIXED:
+        return None
+    points = sorted(
+        ((p.opening_turns, p.flow_factor) for p in terminal.opening_table), key=lambda p: p[0]
+    )
+    rising = len(points) > 1 and all(a[1] < b[1] for a, b in pairwise(points))
+    if not rising:
+        return Damper(spot=Spot(area=area))
+    most_turns, most_factor = points[-1]
+    return Damper(
+        table=tuple((turns / most_turns, factor / most_factor) for turns, factor in points),
+        table_u_frac=OWN_TABLE_U_FRAC,
+        turns=most_turns,
+        spot=Spot(area=area),
+    )
+
+
+def _runs(system: System, side: Side) -> Iterator[Run]:
+    for branch in system.branches:
+        if branch.side is not side:
+            continue
+        damper = None
+        if branch.damper is not None:
+            damper = Damper(
+                is_movable=not branch.damper.is_stuck,
+                spot=Spot(area=branch.damper.place or branch.space.value),
+            )
+        yield Run(id=branch.id, parent_id=branch.parent, damper=damper)
+
+
+def _meter_id(reading: ReadingFinding) -> str:
+    return f"{reading.instrument_id or 'any'}:{reading.method.value}"
+
+
+def _meters(readings: Iterable[ReadingFinding]) -> list[Meter]:
+    """One meter for each instrument and method, as good as its budgets of this visit say."""
+    groups: dict[str, list[tuple[float, float]]] = {}
+    for r in readings:
+        if r.flow is None:
+            continue
+        parts = r.flow.flow_m3_s.components
+        value = r.flow.flow_m3_s.value
+        own = hypot(*(c.contribution for c in parts if c.influence.id.startswith("reading:")))
+        shared = hypot(
+            *(c.contribution for c in parts if not c.influence.id.startswith("reading:"))
+        )
+        if value > 0.0:
+            groups.setdefault(_meter_id(r), []).append((own / value, shared / value))
+    return [
+        Meter(
+            id=name,
+            repeat_frac=max(0.005, sorted(o for o, _ in pairs)[len(pairs) // 2]),
+            bias_frac=max(0.005, sorted(s for _, s in pairs)[len(pairs) // 2]),
+        )
+        for name, pairs in groups.items()
+    ]
+
+
+def _in_order(snapshot: VisitSnapshot) -> list[Reading | Adjustment]:
+    """Readings and adjustments as they happened.
+
+    Where every one has its time, time orders them. Otherwise phases do: what was found, then the
+    adjustments in the order written, each after the reading on the way that it names, then what was
+    left.
+    """
+    visit = snapshot.visit
+    readings = readings_in_force(visit)
+    untimed = any(r.at is None for r in readings) or any(a.at is None for a in visit.adjustments)
+    if not untimed:
+        both: list[Reading | Adjustment] = [*readings, *visit.adjustments]
+        return sorted(both, key=lambda one: str(one.at))
+    between = [r for r in readings if r.phase is Phase.INTERIM]
+    events: list[Reading | Adjustment] = [r for r in readings if r.phase is Phase.AS_FOUND]
+    for adjustment in visit.adjustments:
+        named = next((r for r in between if r.id == adjustment.after_reading), None)
+        if named is not None:
+            upto = between.index(named) + 1
+            events += between[:upto]
+            between = between[upto:]
+        events.append(adjustment)
+    return [*events, *between, *(r for r in readings if r.phase is Phase.AS_LEFT)]
+
+
+def _with_event(
+    session: Session,
+    event: Reading | Adjustment,
+    used: dict[str, ReadingFinding],
+    scope: Scope,
+    setting: str,
+) -> Session:
+    if isinstance(event, Adjustment):
+        return _with_adjustment(session, event, scope)
+    reading = used.get(event.id)
+    if reading is None or reading.flow is None or event.setting != setting:
+        return session
+    place = place_of(event.station, scope.house)
+    if place is None or place.system.id != scope.system.id:
+        return session
+    if place.terminal is not None and _is_known(session, place.terminal.id):
+        thing, flow = place.terminal.id, reading.flow.flow_m3_s.value
+    elif event.station.kind is StationKind.PORT and place.stream in _SIDE_OF_PORT:
+        thing, flow = TOTAL, scope.as_room_air(reading.flow.std_flow_m3_s).value
+    else:
+        return session
+    return add_reading(
+        session,
+        thing_id=thing,
+        side=place.side,
+        flow_m3_s=flow,
+        meter_id=_meter_id(reading),
+        reading_id=event.id,
+    )
+
+
+def _is_known(session: Session, outlet_id: str) -> bool:
+    return any(o.id == outlet_id for s in session.sides for o in s.outlets)
+
+
+def _with_adjustment(session: Session, change: Adjustment, scope: Scope) -> Session:
+    """The session after a change: a fan's speed, or whatever was done to a terminal or branch.
+
+    A run that was mended changes its terminal as unforeseeably as a turn does, so it enters as one.
+    """
+    if change.kind is AdjustmentKind.FAN:
+        return _with_speed(session, change)
+    terminal = next((t for t in scope.system.terminals if t.id == change.target), None)
+    if terminal is not None and _is_known(session, terminal.id):
+        return add_move(
+            session,
+            thing_id=terminal.id,
+            side=terminal.side,
+            opening_frac=_opening(terminal, change.opening_turns),
+        )
+    branch = next((b for b in scope.system.branches if b.id == change.target), None)
+    if branch is not None and any(s.side is branch.side for s in session.sides):
+        return add_move(session, thing_id=branch.id, side=branch.side)
+    return session
+
+
+def _with_speed(session: Session, change: Adjustment) -> Session:
+    if change.speed_frac is None or change.side is None or change.speed_before_frac is None:
+        raise UserError("a change of a fan needs its side, the speed before it and the new speed")
+    if all(s.side is not change.side for s in session.sides):
+        return session
+    return add_speed(session, side=change.side, speed_frac=change.speed_frac)
+
+
+def _opening(terminal: Terminal, turns: float | None) -> float | None:
+    most = max((p.opening_turns for p in terminal.opening_table), default=0.0)
+    if turns is None or most <= 0.0:
+        return None
+    return min(1.0, max(0.0, turns / most))
+
+
+def _unusable(event: Reading | Adjustment, mistake: UserError) -> Problem:
+    what = "reading" if isinstance(event, Reading) else "adjustment"
+    return Problem(
+        code="guidance-left-out",
+        where=f"{what} {event.id}",
+        message=str(mistake),
+        remedy="guidance goes on without it",
+        severity=Severity.WARNING,
+    )

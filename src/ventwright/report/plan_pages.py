@@ -17,6 +17,7 @@ from ventwright.report.plan_duct_tables import (
     index_tables,
     sizes_tables,
 )
+from ventwright.report.plan_fans import fan_pictures
 from ventwright.report.plan_pen import PlanPen
 from ventwright.report.plan_picture import tree_pictures
 from ventwright.report.plan_tables import close_tables, rooms_table, settings_tables
@@ -92,6 +93,7 @@ def compose_plan(
             id="plan-settings",
             title=pen.say("plan-section.settings"),
             tables=tuple(settings_tables(pen)),
+            pictures=tuple(fan_pictures(pen)),
         ),
         Section(
             id="plan-close",

@@ -12,6 +12,8 @@ from ventwright.report.pictures import svg
 from ventwright.report.pictures.duct_tree import TreeNode, duct_tree
 from ventwright.report.plan_pen import PlanPen
 
+_TREE = "plan-tree-"
+
 
 def tree_pictures(pen: PlanPen) -> Iterator[Picture]:
     """One tree for each side whose design flows are known.
@@ -41,7 +43,8 @@ def plan_drawing(model: ReportModel) -> str | None:
     ...                          snapshot_sha256="", engine="", dated="")) is None
     True
     """
-    pictures = [p for section in model.sections for p in section.pictures]
+    drawn = [p for section in model.sections for p in section.pictures]
+    pictures = [p for p in drawn if p.id.startswith(_TREE)]
     if not pictures:
         return None
     body, y, width = [], 0.0, 0.0
@@ -83,7 +86,7 @@ def _picture(pen: PlanPen, found: SystemPlan, system: System, side: SidePlan) ->
     )
     total = pen.flow(side.design_m3_s)
     return Picture(
-        id=f"plan-tree-{found.system_id}-{side.side.value}",
+        id=f"{_TREE}{found.system_id}-{side.side.value}",
         svg=duct_tree(
             nodes,
             side=side.side,

@@ -216,6 +216,9 @@ class SettingPlan:
         design flows don't allow that.
     house_pressure_pa
         Of the house against outdoors with everything open [Pa].
+    curve, full_curve
+        What the fan can do at the unit's ports in the air of the house, at the speed of the setting
+        and at full speed, by rising flow within the maker's points; empty without such points.
     """
 
     setting: str
@@ -230,6 +233,8 @@ class SettingPlan:
     set_point: OperatingPoint | None
     set_flows: tuple[TerminalFlow, ...]
     house_pressure_pa: float
+    curve: tuple[OperatingPoint, ...] = ()
+    full_curve: tuple[OperatingPoint, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -25,7 +25,7 @@ from ventwright.findings.planning.model import (
 )
 from ventwright.findings.planning.parts import PlanScreen, PlanSnapshot, PowerPlan
 from ventwright.findings.planning.power import power_plan
-from ventwright.findings.planning.predict import Prediction, fan_of, predict
+from ventwright.findings.planning.predict import Prediction, fan_curve, fan_of, predict
 from ventwright.findings.planning.rooms import choose_rooms
 from ventwright.findings.planning.runs import planned_flows_m3_s
 from ventwright.findings.planning.sides import SideDesign, design_side, side_plan
@@ -241,6 +241,8 @@ def _setting_plan(
         set_point=set_point,
         set_flows=flows,
         house_pressure_pa=opened.house_pa,
+        curve=fan_curve(side, speed_frac=speed),
+        full_curve=fan_curve(side, speed_frac=1.0),
     )
 
 

@@ -21,6 +21,7 @@ from ventwright.uncertainty import Component, Estimate, Influence
 U_SPEED_RATIO = 0.015
 """Standard uncertainty of a fan's true speed against its setting, by judgement.
 Source: planning_judgement"""
+_CURVE_STEPS = 24
 U_SHELL_LN_RATIO = 0.15
 """Of the leakage of the house, by judgement. Source: planning_judgement"""
 
@@ -50,22 +51,48 @@ class Prediction:
 
     def point(self, side: SideAssembly, *, speed_frac: float) -> OperatingPoint:
         """Where the fan of a side works."""
-        flow = self.solution.flow(side.name)
         fan = fan_of(side)
         if fan is None:
             raise ValueError(f"{side.name} has no fan")
-        fan = fan.at_speed(speed_frac)
-        inside = sum(
-            p.law.drop_and_slope(flow)[0]
-            for p in side.pieces_of(side.name)
-            if p.kind is PieceKind.EXCHANGER
-        )
-        return OperatingPoint(
-            flow_m3_s=flow,
-            external_pa=-fan.drop_and_slope(flow)[0] - inside,
-            speed_frac=speed_frac,
-            is_beyond_curve=_is_beyond(fan, flow),
-        )
+        flow = self.solution.flow(side.name)
+        return _working(side, fan.at_speed(speed_frac), flow, speed_frac=speed_frac)
+
+
+def fan_curve(side: SideAssembly, *, speed_frac: float) -> tuple[OperatingPoint, ...]:
+    """What the fan of a side can do at the unit's ports, within the maker's points.
+
+    Parameters
+    ----------
+    side
+        Any side.
+    speed_frac
+        Speed of the fan.
+    """
+    fan = fan_of(side)
+    if not isinstance(fan, FanCurve):
+        return ()
+    last = fan.points[-1].flow_m3_s * speed_frac
+    at_speed = fan.at_speed(speed_frac)
+    return tuple(
+        _working(side, at_speed, last * i / _CURVE_STEPS, speed_frac=speed_frac)
+        for i in range(_CURVE_STEPS + 1)
+    )
+
+
+def _working(
+    side: SideAssembly, fan: FanLaw, flow_m3_s: float, *, speed_frac: float
+) -> OperatingPoint:
+    inside = sum(
+        p.law.drop_and_slope(flow_m3_s)[0]
+        for p in side.pieces_of(side.name)
+        if p.kind is PieceKind.EXCHANGER
+    )
+    return OperatingPoint(
+        flow_m3_s=flow_m3_s,
+        external_pa=-fan.drop_and_slope(flow_m3_s)[0] - inside,
+        speed_frac=speed_frac,
+        is_beyond_curve=_is_beyond(fan, flow_m3_s),
+    )
 
 
 def fan_of(side: SideAssembly) -> FanLaw | None:

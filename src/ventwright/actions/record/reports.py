@@ -179,7 +179,7 @@ def _made(
     preference: UnitPreference | None,
     rules_folder: Path | None,
 ) -> KeptReport:
-    from ventwright.report import compose, render_pdf, words_of
+    from ventwright.report import compose, render_pdf
 
     assessment = assess_snapshot(snapshot_of(seen, rules_folder=rules_folder))
     shown = preference or preference_of(assessment.snapshot)
@@ -188,9 +188,8 @@ def _made(
         assessment.snapshot,
         preference=shown,
         snapshot_sha256=assessment.snapshot_sha256,
+        report_number=f"{seen.house.id}/{number}",
     )
-    label = words_of(model.language).say("fact.report_number")
-    model = replace(model, facts=((label, f"{seen.house.id}/{number}"), *model.facts))
     findings = canonical_json(assessment.findings)
     document = render_pdf(model, snapshot=assessment.snapshot_bytes)
     report = IssuedReport(

@@ -46,6 +46,6 @@ def read_again(page: Page, station: str, group: str, *digits: str) -> int:
 
 def note(page: Page, text: str) -> None:
     page.click('[data-form="note"]')
-    page.get_by_label("Note", exact=True).fill(text)
+    page.get_by_role("textbox", name="Note").fill(text)
     page.click("#entry-save")
     shut(page)

@@ -61,7 +61,7 @@ class StandingEntry:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FieldPage:
-    """A visit as the field page shows it, up to the entry `number`."""
+    """A visit as the field page shows it, up to the entry `number`; photos by hash and caption."""
 
     visit_id: str
     house_id: str
@@ -69,4 +69,5 @@ class FieldPage:
     is_closed: bool
     model: FieldModel
     standing: tuple[StandingEntry, ...]
+    photos: tuple[tuple[str, str], ...]
     problems: tuple[Problem, ...]

@@ -71,6 +71,7 @@ def field_page(ledger: Ledger, visit_id: str, *, habits: Habits) -> FieldPage:
             number_style=habits.number_style,
         ),
         standing=tuple(_standing(in_force(standing), habits)),
+        photos=tuple((p.sha256, p.caption or p.where) for p in opened.visit.photos),
         problems=opened.problems,
     )
 

@@ -23,14 +23,18 @@ async function pair() {
   say.textContent = (await answer.json()).message;
 }
 
-const given = decodeURIComponent(location.hash.slice(1));
-history.replaceState(null, "", location.pathname);
+function takeFragment() {
+  const given = decodeURIComponent(location.hash.slice(1));
+  if (!given) return;
+  history.replaceState(null, "", location.pathname);
+  token.value = given;
+  say.textContent = "Give this device a name, then pair it.";
+}
+
 name.value = /iPhone|iPad/.test(navigator.userAgent) ? "iPhone or iPad" : /Android/.test(navigator.userAgent) ? "Android phone" : "Browser";
 document.getElementById("pair").addEventListener("submit", (event) => {
   event.preventDefault();
   pair();
 });
-if (given) {
-  token.value = given;
-  say.textContent = "Give this device a name, then pair it.";
-}
+addEventListener("hashchange", takeFragment);
+takeFragment();

@@ -75,6 +75,7 @@ function show() {
   for (const place of document.querySelectorAll("[data-section]")) if (!shown.has(place.dataset.section)) place.replaceChildren();
   byId("cautions").replaceChildren(...model.cautions.map((text) => make("p", { class: "line caution" }, make("b", {}, "caution: "), text)));
   showWalk(byId("walk"), page, visit);
+  byId("photos").replaceChildren(...page.photos.map(([sha256, caption]) => make("img", { src: `/api/photos/${sha256}`, alt: caption || "photo", loading: "lazy" })));
   showStations();
   showPictures();
   showAge();

@@ -233,8 +233,8 @@ def entry_of(
     """
     if isinstance(what, Reading):
         entry_id, supersedes = what.id, what.supersedes
-    own = entry_id or getattr(what, "id", "")
-    if not own:
+    own = entry_id or getattr(what, "id", None)
+    if own is None:
         raise ValueError(f"a {type(what).__name__} has no id of its own; one must be given")
     return Entry(id=own, what=what, supersedes=supersedes, reason=reason, by=by)
 

@@ -18,6 +18,11 @@ from ventwright.quantities import NumberStyle, Problem, Severity, UserError
 from ventwright.store import ReceiptState, Transaction, list_visits
 
 HOUSE_FILE = "house.toml"
+# Mistakes of parts that don't fit together: every value was read, and the record keeps it as it is.
+_UNFITTING = {
+    *("unknown-reference", "repeated-id", "band-crossed", "side-clash", "branch-circle"),
+    "unknown-instrument",
+}
 _ENDINGS = {
     "image/jpeg": ".jpg",
     "image/png": ".png",
@@ -127,7 +132,8 @@ def import_paths(
     ------
     UserError
         If a file can't be read, or something in it can't be: nothing of that file is taken in, so
-        that no half of a visit stands in the record.
+        that no half of a visit stands in the record. What was read and does not fit together is
+        taken in and said.
 
     >>> import tempfile
     >>> from ventwright.actions.record import practice_ledger
@@ -225,7 +231,9 @@ def _house_of(now: Transaction, house_id: str) -> House | None:
 
 
 def _refuse_mistakes(path: Path, problems: tuple[Problem, ...]) -> None:
-    mistakes = tuple(p for p in problems if p.severity is Severity.MISTAKE)
+    mistakes = tuple(
+        p for p in problems if p.severity is Severity.MISTAKE and p.code not in _UNFITTING
+    )
     if mistakes:
         raise UserError(
             f"{path}: {len(mistakes)} to mend before it can be taken in",

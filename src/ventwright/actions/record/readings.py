@@ -68,12 +68,13 @@ def record_typed_reading(
     Returns
     -------
     Handed
-        With what could not be read of optional fields.
+        With keys that no such reading has, which were left out.
 
     Raises
     ------
     UserError
-        If no reading can be made of it; its problems name each field and what is accepted.
+        If a value can't be read or a key is missing; its problems name each field and what is
+        accepted. Nothing is recorded then.
 
     >>> from ventwright.actions.record import practice_ledger
     >>> typed = {"id": "r", "station": "unit", "method": "power", "power": "62 W",
@@ -85,7 +86,9 @@ def record_typed_reading(
     reader = Reader(number_style=number_style)
     reading = parse_reading(mapping, where="reading", reader=reader)
     problems = tuple(reader.problems)
-    if reading is None:
+    # A key that is not known takes nothing away; a value that can't be read does, and a record that
+    # is never changed should not begin with half a reading.
+    if reading is None or any(p.code != "unknown-key" for p in problems):
         raise UserError("the reading can't be read", problems=problems)
     handed = record_reading(ledger, visit_id, reading, by=by)
     return replace(handed, problems=(*problems, *handed.problems))

@@ -149,13 +149,15 @@ def issue_report(
             ):
                 change.put_blob(content, media_type=media_type)
             entry = entry_of(report, entry_id=f"report-{number}", by=by)
-            handed = hand_in(change, ledger, entry, series=Series.VISIT, owner=visit_id)
+            receipt = hand_in(change, ledger, entry, series=Series.VISIT, owner=visit_id).receipt
+            sealed = change.entry(Series.VISIT, visit_id, receipt.number)
+            assert sealed is not None
             change.add_report(
                 house=report.house,
                 number=number,
                 visit=visit_id,
-                entry_number=handed.receipt.number,
-                at=ledger.clock(),
+                entry_number=receipt.number,
+                at=sealed.sealed_at,
             )
         return replace(made, report=report)
     raise UserError(

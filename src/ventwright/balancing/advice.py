@@ -201,14 +201,18 @@ class Method:
         used up.
     reads_before_turn
         Whether a terminal is read just before its damper is turned.
+    closing_confidence_frac
+        A terminal less surely within its band than this is read again as left,
+    more_left_count
+        if it was read no more often than this since its own damper was turned.
     early_speed_ratio
         A fan is set before the as-left readings if the flow is off by more than this.
     late_speed_ratio
         A fan is set at the end if the flow is off by more than this.
     """
 
-    loose_coverage_factor: float = 0.5
-    tight_coverage_factor: float = 1.3
+    loose_coverage_factor: float = 1.0
+    tight_coverage_factor: float = 2.2
     least_guard_ratio: float = 0.35
     least_blind_guard_ratio: float = 0.7
     again_ratio: float = 0.5
@@ -220,5 +224,7 @@ class Method:
     stop_count: int = 2
     left_count: int = 2
     reads_before_turn: bool = True
+    closing_confidence_frac: float = 0.96
+    more_left_count: int = 2
     early_speed_ratio: float = 0.10
     late_speed_ratio: float = 0.02

@@ -109,7 +109,27 @@ class _Chooser:
 
     def _rest(self) -> NextStep | Finished:
         """What remains once all terminals are read as left."""
-        return self._next_turn() or self._fan(self.method.late_speed_ratio) or self._finished()
+        return (
+            self._next_turn()
+            or self._unsure()
+            or self._fan(self.method.late_speed_ratio)
+            or self._finished()
+        )
+
+    def _unsure(self) -> NextStep | None:
+        """Another reading where the verdict is not sure and few were taken since the turn."""
+        confidence = self.method.closing_confidence_frac
+        found = [
+            (side, name)
+            for side, seen in self.views.items()
+            for place, name in enumerate(seen.outlet_ids)
+            if seen.prob_within(place) < confidence
+            and seen.readings_since_turn(name) <= self.method.more_left_count
+        ]
+        nearest = self.tour.nearest(found)
+        if nearest is None:
+            return None
+        return self._read(Deed.READ_AS_LEFT, *nearest, self.method.left_count)
 
     def _finished(self) -> Finished:
         seen = self.views.values()

@@ -66,6 +66,15 @@ class SideView:
         node = self.model.node_of[thing_id]
         return sum(version.node == node for version in self.model.versions)
 
+    def readings_since_turn(self, outlet_id: str) -> int:
+        """How often a terminal was read after the last turn of its own damper."""
+        node = self.model.node_of[outlet_id]
+        now = self.model.epochs[-1].versions[node]
+        return sum(
+            self.model.epochs[item.epoch].versions[node] == now
+            for item in self.readings_of(outlet_id)
+        )
+
     def is_unread_since_turn(self, node: int) -> bool:
         """Whether a damper was turned and nothing behind it was read since."""
         version = self.model.epochs[-1].versions[node]

@@ -54,7 +54,7 @@ from ventwright.actions.record.pictures import (
 )
 from ventwright.actions.record.practice import practice_ledger
 from ventwright.actions.record.readings import record_reading, record_typed_reading
-from ventwright.actions.record.recompute import Difference, Recomputation, recompute
+from ventwright.actions.record.recomputing import Difference, Recomputation, recompute
 from ventwright.actions.record.reports import (
     KeptReport,
     assess_visit,

@@ -10,7 +10,7 @@ from ventwright import __version__
 from ventwright.actions.record.changes import changelog_text, numbers_that_change
 from ventwright.actions.record.houses import house_columns, plan_of
 from ventwright.actions.record.ledger import Ledger, entry_from
-from ventwright.actions.record.recompute import Recomputation, recompute
+from ventwright.actions.record.recomputing import Recomputation, recompute
 from ventwright.actions.record.reports import kept_report
 from ventwright.actions.record.visits import visit_columns, visit_of
 from ventwright.house import (

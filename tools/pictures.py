@@ -39,7 +39,7 @@ def report_page() -> bytes:
         preference=preference_of(one.snapshot),
         snapshot_sha256=one.snapshot_sha256,
     )
-    return render_page(model, snapshot=one.snapshot_bytes, page_index=0, width_px=1000)
+    return render_page(model, snapshot=one.snapshot_bytes, page_index=0, pixel_count=1000)
 
 
 PICTURES: dict[str, Callable[[], bytes]] = {"report_page": report_page}

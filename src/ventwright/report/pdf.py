@@ -64,7 +64,7 @@ def render_page(
     *,
     snapshot: bytes,
     page_index: int,
-    width_px: int,
+    pixel_count: int,
     paper: str | None = None,
 ) -> bytes:
     """One page of the report as PNG, for those who show it before they open it.
@@ -77,8 +77,8 @@ def render_page(
         The snapshot's bytes.
     page_index
         From 0.
-    width_px
-        Width of the picture in pixels.
+    pixel_count
+        How many pixels the picture is wide.
     paper
         As in `render_pdf`.
 
@@ -89,12 +89,12 @@ def render_page(
 
     >>> model = ReportModel(title="Report", subtitle="Barn", facts=(), sections=(), cautions=(),
     ...                     snapshot_sha256="0" * 64, engine="0", dated="2026-01-31")
-    >>> render_page(model, snapshot=b"{}", page_index=0, width_px=100)[1:4]
+    >>> render_page(model, snapshot=b"{}", page_index=0, pixel_count=100)[1:4]
     b'PNG'
     """
     chosen = paper or model.paper
     inches = _WIDTH_IN.get(chosen, 1.0)
-    pages = _compiled(model, snapshot, paper, format="png", ppi=width_px / inches)
+    pages = _compiled(model, snapshot, paper, format="png", ppi=pixel_count / inches)
     listed = [p for p in pages if p] if isinstance(pages, list) else [pages]
     if not 0 <= page_index < len(listed) or not isinstance(listed[page_index], bytes):
         raise ValueError(f"page_index is {page_index}; the report has {len(listed)} pages")

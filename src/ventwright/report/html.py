@@ -127,7 +127,7 @@ def _section(section: Section) -> str:
 
 
 def _marked(mark: Mark | None, text: str) -> str:
-    """A text behind the sign and the word of its mark; the word is for those who hear the page."""
+    """A text behind the sign of its mark."""
     if mark is None or mark is Mark.NOTE:
         return text
     name = mark.value.replace(" ", "-")
@@ -135,10 +135,10 @@ def _marked(mark: Mark | None, text: str) -> str:
 
 
 def _line(line: Line) -> str:
-    text = _text(line.text)
+    word = ""
     if line.mark is not None and line.mark is not Mark.NOTE:
-        text = f'<b class="word">{escape(line.mark.value)}</b> {text}'
-    return f"<li>{_marked(line.mark, text)}</li>\n"
+        word = _marked(line.mark, f"<b>{escape(line.mark.value)}:</b>") + " "
+    return f"<li>{word}{_text(line.text)}</li>\n"
 
 
 def _table(table: Table) -> str:

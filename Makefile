@@ -6,7 +6,7 @@ BIN := $(VENV)/bin
 READY := $(VENV)/.ready
 
 .DEFAULT_GOAL := help
-.PHONY: help setup demo test check style types contracts pages bench docs lock clean
+.PHONY: help setup demo try test check style types contracts pages bench docs lock clean
 
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z]+:.*## / {printf "  make %-7s %s\n", $$1, $$2}' Makefile
@@ -15,6 +15,9 @@ setup: $(READY) ## make .venv from requirements.lock
 
 demo: $(READY) ## the whole job on an invented house: readings in, findings and a report out
 	$(BIN)/ventwright demo --once
+
+try: $(READY) ## the same, then the field page in the browser until Ctrl-C
+	$(BIN)/ventwright demo
 
 test: $(READY) ## all tests and doctests
 	$(BIN)/python -m pytest

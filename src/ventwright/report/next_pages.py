@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from ventwright.balancing import Deed, Finished, FlowReading, NextStep, Predicted, SettingStyle
 from ventwright.findings import Findings, Guidance, VisitSnapshot
-from ventwright.quantities import Dimension, Side, UnitPreference
+from ventwright.quantities import Dimension, NumberStyle, Side, UnitPreference
 from ventwright.report.measures import Measures
 from ventwright.report.model import Align, Cell, Column, Line, Mark, ReportModel, Section, Table
 from ventwright.report.pen import Pen, mark_of
@@ -25,6 +25,7 @@ def compose_next(
     preference: UnitPreference,
     snapshot_sha256: str,
     language: str = "en",
+    number_style: NumberStyle = NumberStyle.DECIMAL_POINT,
 ) -> ReportModel:
     """Write guidance as a model that screen and page are drawn from.
 
@@ -40,6 +41,8 @@ def compose_next(
         Hash of the snapshot's bytes.
     language
         Of the catalogue.
+    number_style
+        Decimal mark.
 
     Returns
     -------
@@ -58,7 +61,7 @@ def compose_next(
     pen = Pen(
         findings=findings,
         snapshot=snapshot,
-        measures=Measures(preference=preference),
+        measures=Measures(preference=preference, number_style=number_style),
         words=words_of(language, "words_next"),
     )
     first = guides[0].setting if guides else ""

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import fields
+from dataclasses import fields, replace
 from enum import StrEnum
 
 from ventwright.actions.field.model import FieldPage, Habits, StandingEntry
 from ventwright.actions.record import Ledger, kept_from, refuse_unknown, visit_of
 from ventwright.actions.record.reports import assess_visit, snapshot_of
-from ventwright.findings import assess
+from ventwright.findings import assess, guide
 from ventwright.house import (
     EntryKind,
     Kept,
@@ -53,23 +53,37 @@ def field_page(ledger: Ledger, visit_id: str, *, habits: Habits) -> FieldPage:
     ...     field_page(ledger, "v", habits=Habits()).model.title
     'Barn'
     """
+    from ventwright.report import compose_next
     from ventwright.report.field import compose_field
 
     with ledger.store.reading() as now:
         opened = visit_of(now, visit_id)
         standing, _ = standing_entries(kept_from(now.entries(Series.VISIT, visit_id)))
     snapshot = snapshot_of(opened)
+    findings = assess(snapshot)
+    guided = compose_next(
+        guide(snapshot, findings),
+        findings,
+        snapshot,
+        preference=habits.preference,
+        snapshot_sha256="",
+        number_style=habits.number_style,
+    )
+    step = guided.section("next-step")
+    model = compose_field(
+        findings,
+        snapshot,
+        preference=habits.preference,
+        number_style=habits.number_style,
+    )
+    if step is not None:
+        model = replace(model, sections=(*model.sections, step))
     return FieldPage(
         visit_id=visit_id,
         house_id=opened.house.id,
         number=opened.head.number,
         is_closed=opened.visit.closed_at is not None,
-        model=compose_field(
-            assess(snapshot),
-            snapshot,
-            preference=habits.preference,
-            number_style=habits.number_style,
-        ),
+        model=model,
         standing=tuple(_standing(in_force(standing), habits)),
         photos=tuple((p.sha256, p.caption or p.where) for p in opened.visit.photos),
         problems=opened.problems,

@@ -1,4 +1,4 @@
-"""Weather files and years: a house hour by hour through a year, many houses at once, by NumPy.
+"""Weather files, years of hours, rooms drawn by the hundred: the engine for many, by NumPy.
 
 Files are read line by line and say what they left open; a year counts known hours alone; its
 figures carry the budget of what nobody measured.
@@ -20,6 +20,15 @@ from ventwright.climate.states import (
     rel_humidities_frac,
 )
 from ventwright.climate.weather import PlaneBasis, PlaneDecision, Weather, WeatherKind
+from ventwright.climate.wet_rooms import (
+    ExtractRange,
+    RangeOf,
+    SurfaceRange,
+    WetRoomRange,
+    draw_values,
+    range_of_smallest_extract,
+    range_of_wet_room,
+)
 from ventwright.climate.year import follow_year, follow_years, load_index
 from ventwright.climate.year_findings import (
     CloudCell,
@@ -45,6 +54,7 @@ __all__ = [
     "CoolingCoil",
     "DesignPoint",
     "EnergyYear",
+    "ExtractRange",
     "FrostYear",
     "HeatOnly",
     "HoursBin",
@@ -54,10 +64,13 @@ __all__ = [
     "MonthYear",
     "PlaneBasis",
     "PlaneDecision",
+    "RangeOf",
     "StreamYear",
+    "SurfaceRange",
     "SurfaceYear",
     "Weather",
     "WeatherKind",
+    "WetRoomRange",
     "YearEstimate",
     "YearFindings",
     "YearOptions",
@@ -66,12 +79,15 @@ __all__ = [
     "YearSurface",
     "assess_year",
     "dew_points_c",
+    "draw_values",
     "follow_year",
     "follow_years",
     "humidity_ratios_kg_kg",
     "load_index",
     "parse_weather",
     "plan_year",
+    "range_of_smallest_extract",
+    "range_of_wet_room",
     "rel_humidities_frac",
     "usual_storage_ratio",
     "without_moisture_recovery",

@@ -206,23 +206,12 @@ def _decide_plane(
     temperature: Floats, dew: Floats | None, humidity: Floats | None, pressure: Floats
 ) -> PlaneDecision:
     is_cold = temperature < COLD_C
-    cold_count = int(np.count_nonzero(is_cold))
     if dew is None or humidity is None:
-        is_needed = bool((temperature < 0.0).any())
-        return PlaneDecision(
-            over=HumidityOver.WATER,
-            basis=PlaneBasis.CUSTOM if is_needed else PlaneBasis.NOT_NEEDED,
-            cold_count=cold_count,
-        )
+        return _by_custom(temperature if dew is None else dew, int(np.count_nonzero(is_cold)))
     can_tell = is_cold & np.isfinite(dew) & np.isfinite(humidity)
     count = int(np.count_nonzero(can_tell))
     if count < FEWEST_COLD_COUNT:
-        is_needed = bool((dew[np.isfinite(dew)] < 0.0).any())
-        return PlaneDecision(
-            over=HumidityOver.WATER,
-            basis=PlaneBasis.CUSTOM if is_needed else PlaneBasis.NOT_NEEDED,
-            cold_count=count,
-        )
+        return _by_custom(np.where(np.isfinite(dew), dew, temperature), count)
     off = {}
     for over in HumidityOver:
         of_dew, of_air = (
@@ -236,6 +225,16 @@ def _decide_plane(
         cold_count=count,
         water_off_frac=off[HumidityOver.WATER],
         ice_off_frac=off[HumidityOver.ICE],
+    )
+
+
+def _by_custom(stated_at_c: Floats, cold_count: int) -> PlaneDecision:
+    """Over water, which matters only where humidity is stated at a temperature below freezing."""
+    is_needed = bool((stated_at_c[np.isfinite(stated_at_c)] < 0.0).any())
+    return PlaneDecision(
+        over=HumidityOver.WATER,
+        basis=PlaneBasis.CUSTOM if is_needed else PlaneBasis.NOT_NEEDED,
+        cold_count=cold_count,
     )
 
 

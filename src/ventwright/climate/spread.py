@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any
@@ -54,8 +55,8 @@ def assess_year(
 ) -> YearFindings:
     """A house in a year of weather, with what its assumptions leave open.
 
-    Every influence of the plan is moved by half a standard uncertainty to both sides, and the
-    figures' slopes make their budgets (first order). An energy exchanger is compared with one that
+    Every influence of the plan is moved by half a standard uncertainty to both sides, and what the
+    figures do then makes their budgets (first order). An energy exchanger is compared with one that
     passes heat alone.
 
     Parameters
@@ -153,17 +154,22 @@ def _estimate(
     middle: YearFindings,
     runs: list[tuple[Influence, float, YearFindings]],
 ) -> Estimate:
-    """First order: the influence's contribution is half the way between its two sides, scaled."""
+    """First order, each influence with the root mean square of its two sides.
+
+    Where the sides are alike that is the usual slope. Where they differ — the smaller of two equal
+    flows counts, a dehumidifier sets in — the mean of both would hide half of the larger one.
+    """
+    value = figure(middle)
     sides: dict[str, list[float]] = {}
     influences: dict[str, Influence] = {}
     for influence, sign, found in runs:
         influences[influence.id] = influence
-        sides.setdefault(influence.id, []).append(sign * figure(found))
+        sides.setdefault(influence.id, []).append(sign * (figure(found) - value) / _STEP)
     terms = []
     for key, (up, down) in sides.items():
         cause = influences[key]
         one = measured(
             0.0, u_std=1.0, id=cause.id, label=cause.label, distribution=cause.distribution
         )
-        terms.append(((up + down) / (2.0 * _STEP), one))
-    return combine(figure(middle), terms)
+        terms.append((math.copysign(math.hypot(up, down) / math.sqrt(2.0), up + down), one))
+    return combine(value, terms)

@@ -16,7 +16,7 @@ from ventwright.climate.states import dew_points_c, humidity_ratios_kg_kg, rel_h
 from ventwright.climate.weather import Bools, Floats, Ints, Weather
 from ventwright.climate.year_findings import SurfaceYear
 from ventwright.climate.year_sums import EnergyYear, FrostYear, IndoorYear, MoistureYear, MonthYear
-from ventwright.moisture import returned_share_frac, vapour_heat_j_kg
+from ventwright.moisture import drying_heat_j_kg, returned_share_frac
 
 _HUMIDITY_EDGES = np.linspace(0.0, 1.0, 21)
 _MOULD_REL_HUMIDITY_FRAC = 0.80
@@ -179,7 +179,7 @@ def energy_and_water(
         kept_out_cooling_j=_sum(hourly.kept_cool),
         brought_in_cooling_j=_sum(hourly.brought_cool),
         unasked_j=_sum(hourly.unasked),
-        latent_kept_out_j=_sum(hourly.kept_kg * vapour_heat_j_kg(hours.indoor_c)),
+        latent_kept_out_j=_sum(hourly.kept_kg * drying_heat_j_kg(hours.indoor_c)),
     )
     needed = hours.release_kg_s + hours.outdoor_part_kg_s * (
         hours.outdoor_kg_kg - hours.wanted_kg_kg
@@ -192,8 +192,8 @@ def energy_and_water(
         kept_out_kg=_sum(hourly.kept_kg),
         given_back_kg=_sum(hourly.back_kg),
         worst_day_kg_s=worst,
-        worst_month=month,
-        worst_day=day,
+        worst_month_number=month,
+        worst_day_number=day,
     )
     return energy, moisture, _months(hours, hourly)
 
@@ -233,7 +233,7 @@ def _months(hours: HouseHours, hourly: _Hourly) -> tuple[MonthYear, ...]:
     }
     return tuple(
         MonthYear(
-            month=m,
+            month_number=m,
             known_h=float(count[m]),
             **{name: float(v[m]) for name, v in sums.items()},
             **{name: float(v[m]) / int(count[m]) for name, v in means.items()},

@@ -54,7 +54,7 @@ class MoistureYear:
         Given back to the house by the exchanger while it was drier outdoors [kg].
     worst_day_kg_s
         Drying that the worst day asks for to hold the wanted humidity, mean of the day [kg/s].
-    worst_month
+    worst_month_number
         Its month.
     worst_day
         Its day of the month.
@@ -66,8 +66,8 @@ class MoistureYear:
     kept_out_kg: float
     given_back_kg: float
     worst_day_kg_s: float
-    worst_month: int
-    worst_day: int
+    worst_month_number: int
+    worst_day_number: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,7 +137,7 @@ class MonthYear:
 
     Parameters
     ----------
-    month
+    month_number
         1 to 12.
     known_h
         Hours known [h].
@@ -163,7 +163,7 @@ class MonthYear:
         As in `MoistureYear` [kg].
     """
 
-    month: int
+    month_number: int
     known_h: float
     outdoor_c: float
     outdoor_dew_point_c: float

@@ -32,9 +32,9 @@ from ventwright.moisture.limits import (
 )
 from ventwright.moisture.loads import (
     VentilationLoad,
+    drying_heat_j_kg,
     index_heat_j_kg,
     ton_hours_per_scfm,
-    vapour_heat_j_kg,
     ventilation_load,
 )
 from ventwright.moisture.mould import (
@@ -125,6 +125,7 @@ __all__ = [
     "condensation_point_c",
     "critical_month",
     "critical_surface_temperature_c",
+    "drying_heat_j_kg",
     "drying_needed_kg_s",
     "duct_skin_temperature",
     "evaporation_heat_w",
@@ -160,7 +161,6 @@ __all__ = [
     "ton_hours_per_scfm",
     "usual_film_m2k_w",
     "usual_wet_room_assumptions",
-    "vapour_heat_j_kg",
     "ventilation_load",
     "wet_room",
 ]

@@ -17,6 +17,7 @@ _GRAIN = 1.0 / 7000.0
 _BTU_J = 1055.05585262
 _CFM_M3_S = 0.3048**3 / 60.0
 _TON_BTU_H = 12_000.0
+_WATER_J_KG_K, _DRAINED_C = 4186.0, 10.0
 
 INDEX_TEMPERATURE_C = (75.0 - 32.0) / 1.8
 """Indoor state to which the index counts: 75 °F and 65 gr/lb (50 %)."""
@@ -60,7 +61,7 @@ def ventilation_load(
 ) -> VentilationLoad:
     """Sensible and latent load of ventilation behind its exchanger.
 
-    ``Q_s = m c_p (1 − r_s)(T_o − T_i)``, ``G = m (1 − r_l)(W_o − W_i)``, ``Q_l = G h_v(T_i)``.
+    ``Q_s = m c_p (1 − r_s)(T_o − T_i)``, ``G = m (1 − r_l)(W_o − W_i)``, ``Q_l = G h(T_i)``.
 
     Parameters
     ----------
@@ -85,7 +86,7 @@ def ventilation_load(
     >>> load = ventilation_load(supply_kg_s=exact(0.05), outdoor=hot, indoor=room,
     ...     sensible_returned_frac=exact(0.7), latent_returned_frac=exact(0.5))
     >>> round(load.sensible_w.value), round(load.latent_w.value)
-    (125, 559)
+    (125, 549)
     """
     t_o, t_i = outdoor.temperature_c, indoor.temperature_c
     w_o, w_i = outdoor.humidity_ratio_kg_kg, indoor.humidity_ratio_kg_kg
@@ -102,7 +103,7 @@ def ventilation_load(
         return m * share * (out - room)
 
     def latent(m: float, out: float, room: float, share: float, t: float) -> float:
-        return moisture(m, out, room, share) * float(vapour_heat_j_kg(t))
+        return moisture(m, out, room, share) * float(drying_heat_j_kg(t))
 
     return VentilationLoad(
         sensible_w=propagate(
@@ -122,25 +123,29 @@ def ventilation_load(
     )
 
 
-def vapour_heat_j_kg(temperature_c: Number) -> Number:
-    """Enthalpy that vapour of a temperature brings along [J/kg].
+def drying_heat_j_kg(temperature_c: Number) -> Number:
+    """Heat that taking a kilogram of vapour out of the air comes to.
+
+    The vapour's enthalpy at room temperature less that of the water as it drains at 10 °C: 2503
+    kJ/kg at 24 °C, which is the 1076 Btu/lb of load calculations.
 
     Parameters
     ----------
     temperature_c
-        Temperature [°C].
+        Temperature of the air [°C].
 
     Returns
     -------
     Number
-        Enthalpy over liquid water at 0 °C [J/kg].
+        Heat [J/kg].
 
-    Source: ashrae_hof_2017_ch1
+    Source: ashrae_hof_2017_ch1, latent_load_custom
 
-    >>> vapour_heat_j_kg(20.0)
-    2538200.0
+    >>> round(drying_heat_j_kg(23.9) / 2326)
+    1076
     """
-    return VAPOUR_ENTHALPY_AT_ZERO_J_KG + VAPOUR_HEAT_CAPACITY_J_KG_K * temperature_c
+    vapour = VAPOUR_ENTHALPY_AT_ZERO_J_KG + VAPOUR_HEAT_CAPACITY_J_KG_K * temperature_c
+    return vapour - _WATER_J_KG_K * _DRAINED_C
 
 
 def index_heat_j_kg(

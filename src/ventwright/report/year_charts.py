@@ -105,7 +105,7 @@ def heat_chart(pen: YearPen) -> Picture:
     months = pen.found.months
     stacks = [
         MonthStack(
-            label=pen.say(f"year-month.{m.month}"),
+            label=pen.say(f"year-month.{m.month_number}"),
             amounts=tuple(max(0.0, from_si(getattr(m, n), unit_of_measure=measure)) for n in names),
         )
         for m in months
@@ -119,7 +119,7 @@ def heat_chart(pen: YearPen) -> Picture:
     rows = " ".join(
         pen.say(
             "year-picture.heat-row",
-            month=pen.say(f"year-month.{m.month}"),
+            month=pen.say(f"year-month.{m.month_number}"),
             recovered=pen.energy(m.recovered_heating_j),
             lost=pen.energy(m.lost_heating_j),
             kept=pen.energy(m.kept_out_cooling_j),
@@ -152,7 +152,7 @@ def water_chart(pen: YearPen) -> Picture:
     months = pen.found.months
     stacks = [
         MonthStack(
-            label=pen.say(f"year-month.{m.month}"),
+            label=pen.say(f"year-month.{m.month_number}"),
             amounts=(shown(m.kept_out_kg), shown(m.brought_in_kg), shown(m.dehumidifier_kg)),
         )
         for m in months
@@ -165,7 +165,7 @@ def water_chart(pen: YearPen) -> Picture:
     rows = " ".join(
         pen.say(
             "year-picture.water-row",
-            month=pen.say(f"year-month.{m.month}"),
+            month=pen.say(f"year-month.{m.month_number}"),
             kept=pen.water(m.kept_out_kg),
             brought=pen.water(m.brought_in_kg),
             dried=pen.water(m.dehumidifier_kg),

@@ -209,7 +209,7 @@ def _water_lines(pen: YearPen) -> Iterator[Line]:
     else:
         values = {
             "wanted": wanted,
-            "day": pen.day(water.worst_month, water.worst_day),
+            "day": pen.day(water.worst_month_number, water.worst_day_number),
             "worst": pen.figure("worst_day_kg_s", exact(water.worst_day_kg_s))[0],
         }
         if is_dried:

@@ -47,6 +47,7 @@ from ventwright.uncertainty.estimate import (
     widen,
 )
 from ventwright.uncertainty.monte_carlo import Draws, MonteCarlo, monte_carlo
+from ventwright.uncertainty.timed_average import TimedAverage, timed_average
 
 __all__ = [
     "COVERAGE_FACTOR",
@@ -62,6 +63,7 @@ __all__ = [
     "MonteCarlo",
     "Settling",
     "Spread",
+    "TimedAverage",
     "Verdict",
     "budget",
     "combine",
@@ -82,6 +84,7 @@ __all__ = [
     "scale",
     "spread_of",
     "student_cdf",
+    "timed_average",
     "total",
     "u_expanded",
     "u_from_half_width",

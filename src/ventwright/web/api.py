@@ -17,6 +17,7 @@ from pydantic import BaseModel
 from ventwright.actions.field import (
     Habits,
     TypedEntry,
+    average_sweep,
     begin_visit,
     entry_kind,
     field_forms,
@@ -25,11 +26,18 @@ from ventwright.actions.field import (
     visit_number,
     visit_report,
 )
-from ventwright.actions.record.pictures import attach_photo, read_picture
-from ventwright.actions.record.reports import issue_report, read_report
+from ventwright.actions.record import attach_photo, issue_report, read_picture, read_report
 from ventwright.quantities import NumberStyle, UnitPreference, UserError
 from ventwright.web.desk import Desk
-from ventwright.web.forms import EntryBody, Preference, ReportBody, Style, Time, VisitBody
+from ventwright.web.forms import (
+    EntryBody,
+    Preference,
+    ReportBody,
+    Style,
+    SweepBody,
+    Time,
+    VisitBody,
+)
 from ventwright.web.guard import device_of
 from ventwright.web.mistakes import ProblemBody, problem_bodies
 
@@ -74,6 +82,16 @@ class ReportIdBody(BaseModel):
 
     number: int
     address: str
+
+
+class SweepAnswer(BaseModel):
+    """A timed average so far, in numbers and in a sentence."""
+
+    mean: float
+    u_std: float | None
+    go_on_s: float | None
+    is_steady: bool
+    message: str
 
 
 class VisitIdBody(BaseModel):
@@ -153,6 +171,25 @@ def post_entry(request: Request, visit_id: str, body: EntryBody) -> ReceiptBody:
             mark=value.mark.value if value.mark else None,
             doubt=value.doubt,
         ),
+    )
+
+
+@router.post("/sweep")
+def post_sweep(body: SweepBody) -> SweepAnswer:
+    """Mean of the samples so far, how steady they are, how long to go on."""
+    so_far = average_sweep(
+        body.samples,
+        interval_s=body.interval_s,
+        wanted_frac=body.wanted_frac,
+        number_style=NumberStyle(body.number_style),
+    )
+    found = so_far.found
+    return SweepAnswer(
+        mean=found.mean,
+        u_std=found.u_std,
+        go_on_s=found.go_on_s,
+        is_steady=found.is_steady,
+        message=so_far.message,
     )
 
 

@@ -16,7 +16,7 @@ Short = Annotated[str, Field(strict=True, max_length=200)]
 Ident = Annotated[str, Field(strict=True, pattern=r"^[A-Za-z0-9._-]{1,80}$")]
 # Of records made elsewhere, which may have been named by hand.
 AnyIdent = Annotated[str, Field(strict=True, min_length=1, max_length=200)]
-Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
+Number = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=-1e9, le=1e9)]
 Value = (
     Text
     | StrictBool
@@ -115,3 +115,4 @@ class SweepBody(_Body):
     samples: Annotated[list[Number], Field(min_length=1, max_length=20_000)]
     interval_s: Annotated[float, Field(strict=True, allow_inf_nan=False, gt=0.0, le=3600.0)]
     wanted_frac: Annotated[float, Field(strict=True, allow_inf_nan=False, gt=0.0, le=1.0)] = 0.02
+    number_style: Style = "decimal_point"

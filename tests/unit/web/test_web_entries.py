@@ -220,3 +220,17 @@ def test_issued_report_stays(here: TestClient) -> None:
     here.post(ADDRESS, json=READING)
     assert here.get(issued["address"]).content == first.content
     assert here.get("/houses/juniper-mesa/reports/2.pdf").status_code == 404
+
+
+def test_timed_average_speaks_the_readers_format(here: TestClient) -> None:
+    body = {"samples": [4.0, 6.0, 5.0, 6.0, 4.0, 5.0], "interval_s": 2.0, "wanted_frac": 0.5}
+    answer = here.post("/api/sweep", json={**body, "number_style": "decimal_comma"}).json()
+    assert answer["message"].startswith("Mean 5,0 ± 0,9 of 6 samples in 12 s")
+    for wrong in ([True], ["5"], [], [None]):
+        assert here.post("/api/sweep", json={**body, "samples": wrong}).status_code == 422
+    for number in ("NaN", "Infinity", "1e999"):
+        content = json.dumps(body).replace("4.0", number, 1)
+        sent = here.post(
+            "/api/sweep", content=content, headers={"content-type": "application/json"}
+        )
+        assert sent.status_code == 422, number

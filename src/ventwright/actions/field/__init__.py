@@ -20,6 +20,7 @@ from ventwright.actions.field.page import (
     visit_number,
     visit_report,
 )
+from ventwright.actions.field.sweep import SweepSoFar, average_sweep
 from ventwright.actions.field.take import take_entry
 
 __all__ = [
@@ -27,8 +28,10 @@ __all__ = [
     "Habits",
     "HouseTable",
     "StandingEntry",
+    "SweepSoFar",
     "TakenEntry",
     "TypedEntry",
+    "average_sweep",
     "begin_visit",
     "entry_kind",
     "field_forms",

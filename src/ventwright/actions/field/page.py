@@ -7,8 +7,14 @@ from dataclasses import fields, replace
 from enum import StrEnum
 
 from ventwright.actions.field.model import FieldPage, Habits, StandingEntry
-from ventwright.actions.record import Ledger, kept_from, refuse_unknown, visit_of
-from ventwright.actions.record.reports import assess_visit, snapshot_of
+from ventwright.actions.record import (
+    Ledger,
+    assess_visit,
+    kept_from,
+    refuse_unknown,
+    snapshot_of,
+    visit_of,
+)
 from ventwright.findings import assess, guide
 from ventwright.house import (
     EntryKind,

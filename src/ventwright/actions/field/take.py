@@ -6,8 +6,13 @@ from collections.abc import Mapping
 from dataclasses import fields, replace
 
 from ventwright.actions.field.model import Habits, TakenEntry, TypedEntry
-from ventwright.actions.record import Ledger, OpenVisit, add_entry, look_at_visit
-from ventwright.actions.record.reports import snapshot_of
+from ventwright.actions.record import (
+    Ledger,
+    OpenVisit,
+    add_entry,
+    look_at_visit,
+    snapshot_of,
+)
 from ventwright.findings import assess
 from ventwright.house import (
     Adjustment,

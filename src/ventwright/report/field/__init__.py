@@ -12,6 +12,7 @@ from ventwright.report.field.model import (
     StationGroup,
 )
 from ventwright.report.field.stations import compose_field
+from ventwright.report.field.sweep import sweep_text
 
 __all__ = [
     "EntryForm",
@@ -24,4 +25,5 @@ __all__ = [
     "compose_field",
     "entry_forms",
     "method_forms",
+    "sweep_text",
 ]

@@ -1,5 +1,6 @@
 // Timed average: samples typed one after another while the probe moves; the mean and how long to go on.
-import { byId, make } from "./dom.js";
+import { make } from "./dom.js";
+import { habits } from "./habits.js";
 import { isNumber } from "./numbers.js";
 
 export function openSweep() {
@@ -25,7 +26,7 @@ export function openSweep() {
     }
     const interval_s = Math.max((times.at(-1) - times[0]) / 1000 / (samples.length - 1), 0.001);
     try {
-      const answer = await fetch("/api/sweep", { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify({ samples, interval_s, wanted_frac: Number(goal.value) }) });
+      const answer = await fetch("/api/sweep", { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify({ samples, interval_s, wanted_frac: Number(goal.value), number_style: habits().number_style }) });
       const told = await answer.json();
       say.textContent = told.message;
     } catch {

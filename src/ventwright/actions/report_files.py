@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,6 +12,7 @@ from ventwright.actions.assess_files import Assessment, write_whole
 from ventwright.actions.rule_sets import load_rule_sets
 from ventwright.exchange import canonical_json, digest, read_house
 from ventwright.findings import PlanSnapshot
+from ventwright.house import Visit
 from ventwright.quantities import UnitPreference, UserError
 
 if TYPE_CHECKING:
@@ -87,7 +88,7 @@ def report_model(
     *,
     preference: UnitPreference,
     parts: Collection[str] = PARTS,
-    report_number: str = "",
+    photos: Mapping[str, bytes] | None = None,
 ) -> ReportModel:
     """The report of an assessment in words, tables and pictures.
 
@@ -99,8 +100,8 @@ def report_model(
         Units of measure to show.
     parts
         Of `PARTS`.
-    report_number
-        Number of an issued report; empty for a draft.
+    photos
+        Contents of the visit's photos by their SHA-256.
 
     >>> from ventwright.actions import assess_files, examples_folder
     >>> folder = examples_folder() / "harbour_terrace"
@@ -109,7 +110,7 @@ def report_model(
     >>> [s.id for s in model.sections]
     ['summary', 'next', 'care']
     """
-    from ventwright.report import Part, compose
+    from ventwright.report import Part, Particulars, compose
 
     return compose(
         assessment.findings,
@@ -117,7 +118,7 @@ def report_model(
         preference=preference,
         snapshot_sha256=assessment.snapshot_sha256,
         parts=tuple(Part(part) for part in parts),
-        report_number=report_number,
+        particulars=Particulars(photos=photos or {}),
     )
 
 
@@ -129,6 +130,7 @@ def write_report_as(
     format: ReportFormat = ReportFormat.PDF,
     parts: Collection[str] = PARTS,
     paper: str | None = None,
+    photos_folder: Path | None = None,
 ) -> tuple[Path, ...]:
     """Write the report of an assessment as PDF, HTML, JSON, or a folder of CSV files.
 
@@ -146,6 +148,9 @@ def write_report_as(
         Of `PARTS`.
     paper
         Of the PDF: ``a4`` or ``us-letter``; None takes what goes with the units.
+    photos_folder
+        Where photos lie, each named by its SHA-256; those that are missing or altered are named in
+        the report and not printed.
 
     Returns
     -------
@@ -169,7 +174,8 @@ def write_report_as(
     """
     from ventwright.report import csv_files, render_html, render_pdf, report_json
 
-    model = report_model(assessment, preference=preference, parts=parts)
+    photos = photos_in(photos_folder, assessment.snapshot.visit) if photos_folder else {}
+    model = report_model(assessment, preference=preference, parts=parts, photos=photos)
     if format is ReportFormat.CSV:
         return _write_folder(path, csv_files(model))
     if format is ReportFormat.PDF:
@@ -180,6 +186,29 @@ def write_report_as(
         content = report_json(model)
     write_whole(path, content)
     return (path,)
+
+
+def photos_in(folder: Path, visit: Visit) -> dict[str, bytes]:
+    """Photos of a visit that lie in a folder under their SHA-256, each with its hash checked.
+
+    Parameters
+    ----------
+    folder
+        As a house is exported: ``photos`` beside the visit file.
+    visit
+        Which photos.
+
+    >>> photos_in(Path("no_such_folder"), Visit(schema="ventwright-visit-1", id="v", house="h"))
+    {}
+    """
+    named = {p.sha256 for p in visit.photos}
+    found: dict[str, bytes] = {}
+    for path in sorted(folder.glob("*")) if named else []:
+        if path.stem in named and path.is_file():
+            content = path.read_bytes()
+            if digest(content) == path.stem:
+                found[path.stem] = content
+    return found
 
 
 def _write_folder(path: Path, files: dict[str, str]) -> tuple[Path, ...]:

@@ -95,7 +95,13 @@ def run_report(options: argparse.Namespace) -> int:
     found = assess_files(options.house, options.visit, number_style=style)
     preference = UnitPreference(options.units) if options.units else preference_of(found.snapshot)
     written = write_report_as(
-        found, options.out, preference=preference, format=form, parts=parts, paper=options.paper
+        found,
+        options.out,
+        preference=preference,
+        format=form,
+        parts=parts,
+        paper=options.paper,
+        photos_folder=options.visit.parent / "photos",
     )
     for path in written:
         print(f"report: {path}", file=sys.stderr)

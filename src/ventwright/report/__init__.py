@@ -5,7 +5,7 @@ document that is filed.
 """
 
 from ventwright.report.cautions import Caution, all_cautions, cautions_for
-from ventwright.report.compose import compose
+from ventwright.report.compose import Particulars, compose
 from ventwright.report.html import render_html, report_body, report_style
 from ventwright.report.measures import Measures
 from ventwright.report.model import (
@@ -42,6 +42,7 @@ __all__ = [
     "Mark",
     "Measures",
     "Part",
+    "Particulars",
     "Picture",
     "ReportModel",
     "Section",

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
-from dataclasses import replace
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from ventwright.findings import Findings, VisitSnapshot
 from ventwright.quantities import Dimension, NumberStyle, UnitPreference
@@ -21,6 +21,7 @@ from ventwright.report.sections.grounds import (
     rules_section,
 )
 from ventwright.report.sections.next_steps import next_section
+from ventwright.report.sections.photos import photos_section
 from ventwright.report.sections.rates import rate_steps_section, rates_section
 from ventwright.report.sections.readings import methods_section, readings_section
 from ventwright.report.sections.record import (
@@ -52,6 +53,7 @@ _SECTIONS: dict[Part, tuple[Callable[[Pen], Section], ...]] = {
         settings_section,
         instruments_section,
         rules_section,
+        photos_section,
         signatures_section,
     ),
     Part.ANNEX: (
@@ -75,6 +77,22 @@ PAPERS = {
 }
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Particulars:
+    """What a report carries beside its findings.
+
+    Parameters
+    ----------
+    report_number
+        Number of an issued report, under which it can be verified; empty for a draft.
+    photos
+        Contents of the visit's photos by their SHA-256, as far as they are at hand.
+    """
+
+    report_number: str = ""
+    photos: Mapping[str, bytes] = field(default_factory=dict)
+
+
 def compose(
     findings: Findings,
     snapshot: VisitSnapshot,
@@ -82,7 +100,7 @@ def compose(
     preference: UnitPreference,
     snapshot_sha256: str,
     parts: Collection[Part] = tuple(Part),
-    report_number: str = "",
+    particulars: Particulars | None = None,
     language: str = "en",
     number_style: NumberStyle = NumberStyle.DECIMAL_POINT,
 ) -> ReportModel:
@@ -101,8 +119,8 @@ def compose(
     parts
         Whom it is for: owner (what was found and what to do, and a sheet to live by), record (what
         an official keeps), annex (what an engineer recomputes).
-    report_number
-        Number of an issued report, under which it can be verified; empty for a draft.
+    particulars
+        Number and photos; None for a draft without photos.
     language
         Of the catalogue, a tag of BCP 47.
     number_style
@@ -123,11 +141,13 @@ def compose(
     >>> model.section("summary").lines[0].text
     'Nothing was read in this visit, so nothing can be said of the flows.'
     """
+    more = particulars or Particulars()
     pen = Pen(
         findings=findings,
         snapshot=snapshot,
         measures=Measures(preference=preference, number_style=number_style),
         words=words_of(language),
+        photos=more.photos,
     )
     cautions = cautions_for(snapshot.house)
     written = [
@@ -146,7 +166,7 @@ def compose(
         paper=PAPERS[preference],
         title=pen.say("title.report"),
         subtitle=_subtitle(pen),
-        facts=tuple(_facts(pen, snapshot_sha256=snapshot_sha256, report_number=report_number)),
+        facts=tuple(_facts(pen, snapshot_sha256=snapshot_sha256, report_number=more.report_number)),
         sections=sections,
         cautions=tuple(c.line for c in cautions),
         snapshot_sha256=snapshot_sha256,

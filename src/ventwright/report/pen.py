@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 
 from ventwright.findings import Findings, JudgedLine, SystemFindings, VisitSnapshot
 from ventwright.house import Phase, Station, System, station_text
@@ -30,6 +30,7 @@ class Pen:
     snapshot: VisitSnapshot
     measures: Measures
     words: Words
+    photos: Mapping[str, bytes] = field(default_factory=dict)
 
     def say(self, key: str, **values: str) -> str:
         """A sentence of the catalogue."""

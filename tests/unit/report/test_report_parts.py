@@ -11,7 +11,7 @@ from tests.unit.report import cases
 from ventwright.actions import Assessment
 from ventwright.house import Terminal
 from ventwright.quantities import UnitPreference
-from ventwright.report import Part, ReportModel, compose, render_pdf
+from ventwright.report import Part, Particulars, ReportModel, compose, render_pdf
 
 HABITS = {name: preference for name, (_, preference) in cases.EXAMPLES.items()}
 MOST_PAGES = {Part.OWNER: 2, Part.RECORD: 4}
@@ -99,7 +99,7 @@ def test_the_first_page_names_number_hash_and_how_to_verify() -> None:
         found.snapshot,
         preference=UnitPreference.IP,
         snapshot_sha256=found.snapshot_sha256,
-        report_number="2026-0007",
+        particulars=Particulars(report_number="2026-0007"),
     )
     content = render_pdf(issued, snapshot=found.snapshot_bytes)
     first = cases.squeezed(cases.read_pdf(content).pages[0].extract_text())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -17,6 +18,7 @@ from ventwright.house import (
     IssuedReport,
     RuleSetEdition,
     Series,
+    Visit,
     check_house,
     entry_of,
 )
@@ -133,9 +135,10 @@ def issue_report(
         with ledger.store.reading() as now:
             seen = visit_of(now, visit_id)
             number = _free_number(now, seen.house.id, replaces_number)
+            photos = _photos(now, seen.visit)
         # The document takes long to set; nobody waits for it: whatever was added meanwhile shows
         # below, and it is made again.
-        made = _made(seen, number, preference=preference, rules_folder=rules_folder)
+        made = _made(seen, number, preference=preference, rules_folder=rules_folder, photos=photos)
         report = replace(made.report, issued_by=by, replaces_number=replaces_number)
         with ledger.store.writing() as change:
             if change.head(Series.VISIT, visit_id, is_to_change=True) != seen.head:
@@ -174,14 +177,21 @@ def _free_number(now: Transaction, house_id: str, replaces_number: int | None) -
     return max(issued, default=0) + 1
 
 
+def _photos(now: Transaction, visit: Visit) -> dict[str, bytes]:
+    """Photos of a visit by their hash, as far as the record holds them."""
+    found = {p.sha256: now.blob(p.sha256) for p in visit.photos}
+    return {name: kept[0] for name, kept in found.items() if kept is not None}
+
+
 def _made(
     seen: OpenVisit,
     number: int,
     *,
     preference: UnitPreference | None,
     rules_folder: Path | None,
+    photos: Mapping[str, bytes],
 ) -> KeptReport:
-    from ventwright.report import compose, render_pdf
+    from ventwright.report import Particulars, compose, render_pdf
 
     assessment = assess_snapshot(snapshot_of(seen, rules_folder=rules_folder))
     shown = preference or preference_of(assessment.snapshot)
@@ -190,7 +200,7 @@ def _made(
         assessment.snapshot,
         preference=shown,
         snapshot_sha256=assessment.snapshot_sha256,
-        report_number=f"{seen.house.id}/{number}",
+        particulars=Particulars(report_number=f"{seen.house.id}/{number}", photos=photos),
     )
     findings = canonical_json(assessment.findings)
     document = render_pdf(model, snapshot=assessment.snapshot_bytes)

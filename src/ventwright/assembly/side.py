@@ -15,6 +15,7 @@ from ventwright.assembly.assembled import (
 )
 from ventwright.assembly.duct_laws import far_section, pieces_of
 from ventwright.assembly.fittings import Junction
+from ventwright.assembly.leakage import leak_links
 from ventwright.assembly.machine import machine_of
 from ventwright.assembly.openings import Openings
 from ventwright.assembly.pieces import Piece, PieceKind
@@ -141,6 +142,7 @@ class _SideBuilder:
         self.pieces.append((self.name, shared))
         links = [link for b in self.branches if (link := self._branch(b)) is not None]
         links += [link for t in self.terminals if (link := self._terminal(t)) is not None]
+        links += self._leaks()
         self._remark_on_fittings()
         tree = None
         if not self._is_refused():
@@ -164,6 +166,17 @@ class _SideBuilder:
             planned_m3_s=planned,
             problems=tuple(_gathered(self.problems, self.name)),
         )
+
+    def _leaks(self) -> Iterator[Link]:
+        """Leaks behind the unit and behind each branch, the ducts of its terminals included."""
+        _, room_side = self._shared_lists()[1]
+        places: list[tuple[str, str | None, tuple[DuctPiece, ...]]] = [(self.name, None, room_side)]
+        places += [
+            (branch_link(b.id), b.id, b.ducts) for b in self.branches if self._leads_somewhere(b.id)
+        ]
+        for link, branch_id, ducts in places:
+            own = [p for t in self.terminals if t.branch == branch_id for p in t.ducts]
+            yield from leak_links(link, (*ducts, *own), tightness=self.system.tightness)
 
     def _is_refused(self) -> bool:
         """Whether a loss is unknown; a missing fan alone leaves the losses as they are."""

@@ -174,9 +174,22 @@ class Terminal:
     note: str = ""
 
 
+class DuctTightness(StrEnum):
+    """Air tightness classes of ducts (EN 16798-3), from leaky to tight."""
+
+    ATC_6 = "ATC 6"
+    ATC_5 = "ATC 5"
+    ATC_4 = "ATC 4"
+    ATC_3 = "ATC 3"
+    ATC_2 = "ATC 2"
+    ATC_1 = "ATC 1"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class System:
     """One ventilation unit and its ducts.
+
+    `tightness` is the class the ducts were tested or sold to; without one, plans count no leakage.
 
     `outdoor_ducts` to `exhaust_ducts` are the shared pieces between the unit and outside, and
     `supply_ducts`, `extract_ducts` those between the unit and the first branching.
@@ -186,6 +199,7 @@ class System:
     name: str = ""
     ventilation_unit: VentilationUnit
     fan_settings: tuple[FanSetting, ...] = ()
+    tightness: DuctTightness | None = None
     branches: tuple[Branch, ...] = ()
     terminals: tuple[Terminal, ...] = ()
     outdoor_ducts: tuple[DuctPiece, ...] = ()

@@ -48,7 +48,7 @@ docs: $(READY) ## write the generated pages under docs/reference
 lock: $(READY) ## pin every dependency of pyproject.toml again, with hashes
 	$(BIN)/uv --no-config pip compile --quiet --upgrade --universal --python-version 3.11 \
 	  --all-extras --generate-hashes --no-header --no-annotate \
-	  --no-emit-index-url --no-emit-find-links --output-file requirements.lock pyproject.toml
+	  --output-file requirements.lock pyproject.toml
 	$(BIN)/python -m pytest tests/architecture/test_lock.py
 
 clean: ## remove .venv, caches and outputs

@@ -8,6 +8,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 DOCS = Path(__file__).parents[2] / "docs"
 BLOCK = re.compile(
     r"(?:(?P<how>[Ss]ave\s+as|[Aa]dd\s+to)\s+`(?P<file>[^`]+)`:\n\n)?"
@@ -82,3 +84,27 @@ def test_the_tutorial_does_what_it_says(tmp_path: Path) -> None:
             compared += 1
     assert (saved, compared) == (3, 1)
     assert commands >= 7
+
+
+def files_of_the_tutorial(folder: Path, *, is_mended: bool) -> None:
+    """Its house and visit, as a reader of the guides may have them."""
+    text = (DOCS / "tutorial" / "first_visit.md").read_text("utf-8")
+    for block in BLOCK.finditer(text):
+        if block["kind"] == "toml" and block["file"]:
+            path = folder / block["file"]
+            is_more = block["how"].lower().startswith("add")
+            before = path.read_text("utf-8") + "\n" if is_more else ""
+            path.write_text(before + block["text"], "utf-8")
+        elif block["kind"] == "edit" and is_mended:
+            check_edit(block["text"], folder)
+
+
+@pytest.mark.parametrize("page", sorted((DOCS / "how_to").glob("*.md")), ids=lambda p: p.stem)
+def test_the_commands_of_the_guides_run(page: Path, tmp_path: Path) -> None:
+    is_mended = page.stem != "mend_a_file"
+    files_of_the_tutorial(tmp_path, is_mended=is_mended)
+    for block in BLOCK.finditer(page.read_text("utf-8")):
+        if block["kind"] != "console":
+            continue
+        text = block["text"] if is_mended else block["text"].rstrip() + "\nexit code: 2\n"
+        assert check_console(text.replace("  →", "→"), tmp_path)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlalchemy as sa
 from alembic import op
 
+from ventwright.quantities import UserError
 from ventwright.store.migrations.triggers_0001 import trigger_statements
 
 revision = "0001"
@@ -72,7 +73,7 @@ def upgrade() -> None:
 
 def downgrade() -> None:
     """Refuse: nothing that was recorded is thrown away."""
-    raise NotImplementedError("the record has no way back; restore a backup instead")
+    raise UserError("the record has no way back to an older form; restore a backup instead")
 
 
 def _text(name: str) -> sa.Column[str]:

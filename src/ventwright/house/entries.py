@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date, datetime
 
+from ventwright.house.chain import text_sha256
 from ventwright.house.handover import EntryKind, Note, Photo, Signature, Withdrawal
 from ventwright.house.instrument import Instrument
 from ventwright.house.plan import House
@@ -157,6 +158,8 @@ EntryWhat = (
     | IssuedReport
 )
 
+_LONGEST_NAME = 150
+
 KIND_OF: dict[type[EntryWhat], EntryKind] = {
     House: EntryKind.HOUSE,
     VisitHead: EntryKind.VISIT,
@@ -257,7 +260,7 @@ def files_of(what: EntryWhat) -> tuple[str, ...]:
             *("snapshot_sha256", "findings_sha256", "document_sha256"),
         )
     )
-    return tuple(name for name in named if isinstance(name, str))
+    return tuple(name for name in named if name and isinstance(name, str))
 
 
 def entries_of(visit: Visit, *, by: str = "") -> tuple[Entry, ...]:
@@ -313,5 +316,7 @@ def _entries(visit: Visit, by: str) -> Iterator[Entry]:
 
 
 def _nth(name: str, seen: dict[str, int]) -> str:
+    if not name.isprintable() or len(name) > _LONGEST_NAME:
+        name = text_sha256(name)
     seen[name] = seen.get(name, 0) + 1
     return name if seen[name] == 1 else f"{name}#{seen[name]}"

@@ -8,10 +8,11 @@ import unicodedata
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from functools import lru_cache
 from pathlib import Path
 
 from ventwright.exchange import canonical_json, from_json
-from ventwright.house import Draft, Entry, Kept, Sealed, Series
+from ventwright.house import Draft, Entry, Kept, Sealed, Series, files_of
 from ventwright.quantities import Problem, Severity, UserError
 from ventwright.store import Receipt, ReceiptState, Store, Transaction, default_url, open_store
 
@@ -205,10 +206,16 @@ def entry_from(sealed: Sealed) -> Entry:
     True
     """
     try:
-        return from_json(Entry, sealed.content.encode("utf-8"))
+        return _read_entry(sealed.content)
     except UserError as trouble:
         place = f"{sealed.series.value} {sealed.owner}, entry {sealed.number}"
         raise UserError(f"{place}: {trouble}", problems=trouble.problems) from trouble
+
+
+# An entry never changes, and a page is made of the same ones again and again.
+@lru_cache(maxsize=4096)
+def _read_entry(content: str) -> Entry:
+    return from_json(Entry, content.encode("utf-8"))
 
 
 def hand_in(
@@ -241,7 +248,8 @@ def hand_in(
     Raises
     ------
     UserError
-        ``changed-meanwhile`` if the series has moved on; nothing is sealed then.
+        ``changed-meanwhile`` if the series has moved on, ``file-missing`` if the entry speaks of a
+        file that was not kept first; nothing is sealed then.
 
     >>> from ventwright.actions.record import practice_ledger
     >>> from ventwright.house import Note, entry_of
@@ -250,6 +258,14 @@ def hand_in(
     ...     hand_in(change, ledger, note, series=Series.VISIT, owner="v").receipt.number
     2
     """
+    for name in files_of(entry.what):
+        if not change.has_blob(name):
+            raise _refusal(
+                "file-missing",
+                f"{entry.kind.value} {entry.id}",
+                f"its file {name[:64]!r} is not in the record",
+                "attach the file with it",
+            )
     receipt = change.append(
         draft_from(entry),
         series=series,

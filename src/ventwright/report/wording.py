@@ -5,6 +5,7 @@ from __future__ import annotations
 import tomllib
 import unicodedata
 from collections.abc import Iterator, Mapping
+from functools import lru_cache
 from importlib import resources
 
 LANGUAGES = ("en",)
@@ -81,6 +82,7 @@ def _isolated(value: str) -> str:
     return value
 
 
+@lru_cache(maxsize=16)
 def words_of(language: str = "en", *more: str) -> Words:
     """The catalogue of a language.
 

@@ -34,10 +34,9 @@ from ventwright.house import (
     parse_reading,
     read_record,
     readings_in_force,
-    station_text,
 )
 from ventwright.quantities import UserError
-from ventwright.report.field import FieldValue, compose_field
+from ventwright.report.field import FieldValue, value_of_reading
 
 _RECORDS: dict[EntryKind, type] = {
     EntryKind.CONDITIONS: Conditions,
@@ -152,12 +151,10 @@ def _value_of(opened: OpenVisit, reading: Reading, habits: Habits) -> FieldValue
     alone = replace(visit, readings=(*kept, reading), walk_through=(), faults=(), adjustments=())
     alone = replace(alone, withdrawals=(), final_settings=())
     snapshot = snapshot_of(replace(opened, folded=replace(opened.folded, visit=alone)))
-    model = compose_field(
+    return value_of_reading(
         assess(snapshot),
         snapshot,
+        reading.id,
         preference=habits.preference,
         number_style=habits.number_style,
     )
-    place = station_text(reading.station)
-    values = (v for s in model.stations if s.key == place for v in s.values)
-    return next((v for v in values if reading.id in v.reading_ids), None)

@@ -11,7 +11,7 @@ from ventwright.report.field.model import (
     FieldValue,
     StationGroup,
 )
-from ventwright.report.field.stations import compose_field
+from ventwright.report.field.stations import compose_field, value_of_reading
 from ventwright.report.field.sweep import sweep_text
 
 __all__ = [
@@ -26,4 +26,5 @@ __all__ = [
     "entry_forms",
     "method_forms",
     "sweep_text",
+    "value_of_reading",
 ]

@@ -48,8 +48,10 @@ _AT_TERMINAL = (
     *(Method.VANE, Method.HOOD, Method.FLOW_BOX, Method.TERMINAL_PRESSURE),
     *(Method.FIXED_POINT, Method.DIRECT_FLOW),
 )
-_SHOWN = ("summary", "next", "balance", "recovery", "surfaces", "doubts", "conditions")
-_LISTED = ("walk-through", "punch-list", "settings", "readings")
+_SHOWN = (
+    *("summary", "next", "balance", "recovery", "surfaces", "doubts", "conditions"),
+    *("walk-through", "punch-list", "settings", "readings"),
+)
 
 
 def compose_field(
@@ -100,7 +102,7 @@ def compose_field(
         number_style=number_style,
     )
     book = _Book(pen)
-    sections = (report.section(s) for s in (*_SHOWN, *_LISTED))
+    sections = (report.section(s) for s in _SHOWN)
     return FieldModel(
         title=snapshot.house.name,
         subtitle=report.subtitle,
@@ -112,6 +114,39 @@ def compose_field(
         instruments=tuple((i.id, i.name or i.id, i.kind.value) for i in snapshot.visit.instruments),
         targets=tuple(book.targets()),
     )
+
+
+def value_of_reading(
+    findings: Findings,
+    snapshot: VisitSnapshot,
+    reading_id: str,
+    *,
+    preference: UnitPreference,
+    number_style: NumberStyle = NumberStyle.DECIMAL_POINT,
+    language: str = "en",
+) -> FieldValue | None:
+    """What stands at the place of one reading, in its setting and phase; None if it has no place.
+
+    Parameters
+    ----------
+    findings, snapshot
+        What was found and the record it comes from.
+    reading_id
+        The reading.
+    preference, number_style, language
+        As in `compose_field`.
+
+    >>> value_of_reading.__name__
+    'value_of_reading'
+    """
+    pen = Pen(
+        findings=findings,
+        snapshot=snapshot,
+        measures=Measures(preference=preference, number_style=number_style),
+        words=words_of(language, "words_field"),
+    )
+    values = (value for station in _Book(pen).stations() for value in station.values)
+    return next((value for value in values if reading_id in value.reading_ids), None)
 
 
 class _Book:

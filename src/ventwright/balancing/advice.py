@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 
 from ventwright.balancing.surprise import Surprise
+from ventwright.quantities.records import dataclass
 from ventwright.quantities.words import Side
 from ventwright.uncertainty import Verdict
 

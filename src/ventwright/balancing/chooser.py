@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from functools import lru_cache
 from math import exp, log
 
 from ventwright.balancing.advice import Deed, Finished, Method, NextStep
+from ventwright.balancing.aim import target_of
 from ventwright.balancing.damper_law import ln_factor, opening_for
 from ventwright.balancing.outlook import (
     goal_ratio,
@@ -38,38 +38,6 @@ STOP_TOLERANCE_RATIO = 1.0 / 3.0
 LEAST_CHANGE = 0.03
 """Smallest change of the logarithm of a resistance that is worth a hand."""
 SMALLEST_SPEED_CHANGE_FRAC = 0.01
-
-
-@lru_cache(maxsize=32)
-def target_of(seen: SideView, method: Method) -> Target:
-    """Where the dampers of a side should end, as far as is known now.
-
-    Parameters
-    ----------
-    seen
-        The side.
-    method
-        Figures of the method.
-    """
-    shown = seen.posterior.now
-    reach = reaches(shown)
-    style = seen.session.options.style
-    is_live = style is SettingStyle.LIVE
-    least = method.least_guard_ratio if is_live else method.least_blind_guard_ratio
-    guards = []
-    for place, leaf in enumerate(shown.model.tree.leaves):
-        can_open = leaf in reach and reach[leaf].least < shown.ln_resistance[leaf] - 0.05
-        is_cheap = is_live and leaf in reach and (can_open or seen.now.offs[place] > 0.0)
-        factor = method.loose_coverage_factor if is_cheap else method.tight_coverage_factor
-        guards.append(max(least, 1.0 - factor * seen.spreads[1][place]))
-    run_cost = {
-        SettingStyle.LIVE: method.run_cost_live_ratio,
-        SettingStyle.BLIND: method.run_cost_blind_ratio,
-        SettingStyle.REMOTE: method.run_cost_remote_ratio,
-    }[style]
-    first = shown.model.first_leaf
-    costs = {node: 1.0 if node >= first else run_cost for node in reach}
-    return Planner(shown=shown, guards=guards, costs=costs, reach=reach).search()
 
 
 def choose(session: Session, method: Method) -> NextStep | Finished:
@@ -341,8 +309,8 @@ class _Chooser:
         opening = turns = None
         if damper is not None and damper.table and node in model.opening:
             opening = 1.0 if is_open else opening_for(damper, factor_wanted(shown, node, value))
-            if damper.turns is not None:
-                turns = (opening - model.opening[node]) * damper.turns
+            if damper.full_turns is not None:
+                turns = (opening - model.opening[node]) * damper.full_turns
         after = with_changes(shown, {node: value})
         step = NextStep(
             deed=Deed.TURN,

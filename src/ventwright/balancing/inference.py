@@ -7,7 +7,6 @@ sweeps of the tree. The matrix of the last step is kept: its inverse is the cova
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from math import exp, log, sqrt
 from operator import mul
@@ -22,6 +21,7 @@ from ventwright.balancing.side_model import (
     speed_power_at,
 )
 from ventwright.balancing.tree import EXPONENT, TreeState, sweep
+from ventwright.quantities.records import dataclass
 
 _STEPS_MAX = 12
 _GAIN_SMALL = 1e-3

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import sqrt
 from operator import mul
+
+from ventwright.quantities.records import dataclass
 
 
 class NotPositiveError(ArithmeticError):

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import expm1, log
 
 from ventwright.balancing.damper_law import ln_factor, softplus
 from ventwright.balancing.inference import Picture, size_and_steepness
 from ventwright.balancing.side_model import SIZE_SPREAD, SideModel, common_size_at, size_prior
+from ventwright.quantities.records import dataclass
 
 _MOST_SHUT = 9.0
 HOPE = 1.4

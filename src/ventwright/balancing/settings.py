@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import exp, inf
+from operator import mul
 
 from ventwright.balancing.inference import Picture
 from ventwright.balancing.matrix import factor
@@ -12,9 +13,10 @@ from ventwright.balancing.reach import Reach
 from ventwright.balancing.shares import Departures, departures
 from ventwright.balancing.side_model import speed_power_at
 from ventwright.balancing.tree import TreeState, sweep
+from ventwright.quantities.records import dataclass
 
 _STEPS_MAX = 14
-_INDICES, _INDICES_MAX = 2, 4
+_INDICES_MAX = 4
 _LARGEST_STEP = 1.5
 MANY_TERMINALS = 20
 
@@ -74,8 +76,9 @@ class Planner:
         if self._is_within(off) and self.has_open_path(frozenset(), frozenset()):
             return self._target(now, frozenset(), frozenset())
         found: list[Target] = []
-        for tries, index in enumerate(self._indices(rings | runs)):
-            if tries >= _INDICES and any(target.is_within for target in found):
+        likely, others = self._indices(rings | runs)
+        for index in likely + others:
+            if index in others and any(target.is_within for target in found):
                 break
             for loose in (rings, rings | runs) if runs else (rings,):
                 found.append(self._with_index(now, index, loose))
@@ -89,8 +92,8 @@ class Planner:
             frozenset(n for n in nodes if n < first),
         )
 
-    def _indices(self, loose: frozenset[int]) -> list[int]:
-        """Terminals that may be the one whose path stays fully open, the likeliest first.
+    def _indices(self, loose: frozenset[int]) -> tuple[list[int], list[int]]:
+        """Terminals that may be the one whose path stays fully open: likely ones, and others.
 
         With all dampers free to move, the neediest is where least is left to open on the path; of
         several the one that is shortest of air now. A path that is open already comes next, since
@@ -108,8 +111,8 @@ class Planner:
         order = sorted(leaves, key=lambda leaf: need[leaf])
         none: frozenset[int] = frozenset()
         is_open = [leaf for leaf in order if self._is_open(leaf, none, none)]
-        first = order[:1] + is_open[:1]
-        return list(dict.fromkeys(first + order[1:_INDICES_MAX]))
+        likely = list(dict.fromkeys(order[:1] + is_open[:1]))
+        return likely, [leaf for leaf in order[1:_INDICES_MAX] if leaf not in likely]
 
     def _with_index(self, now: list[float], index: int, loose: frozenset[int]) -> Target:
         """Fewest moves with one terminal's path fully open."""
@@ -250,10 +253,8 @@ class Planner:
                     )
                 ]
             )
-        gradient = [
-            sum(w * c * x for w, c, x in zip(weights, column, scaled, strict=True))
-            for column in columns
-        ]
+        weighted = [list(map(mul, weights, column)) for column in columns]
+        gradient = [sum(map(mul, row, scaled)) for row in weighted]
         active = [
             i
             for i, node in enumerate(nodes)
@@ -262,15 +263,10 @@ class Planner:
         answer = [0.0] * len(nodes)
         if not active:
             return answer
-        square = []
-        for count, i in enumerate(active):
-            weighted = [w * c for w, c in zip(weights, columns[i], strict=True)]
-            square.append(
-                [
-                    sum(a * b for a, b in zip(weighted, columns[j], strict=True))
-                    for j in active[: count + 1]
-                ]
-            )
+        square = [
+            [sum(map(mul, weighted[i], columns[j])) for j in active[: count + 1]]
+            for count, i in enumerate(active)
+        ]
         mean = sum(square[i][i] for i in range(len(active))) / len(active)
         for i in range(len(active)):
             square[i][i] += damping * mean + 1e-9

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import exp, sqrt
 from operator import mul
 
 from ventwright.balancing.inference import Picture, Posterior
 from ventwright.balancing.side_model import MODEL_FRAC
 from ventwright.balancing.site_data import SideSetup
+from ventwright.quantities.records import dataclass
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,7 +9,6 @@ table, and for each move how far the damper ended from where table and mark say.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from math import hypot, log, sqrt
 
 from ventwright.balancing.damper_law import ln_factor, log_odds, play_spread
@@ -24,6 +23,7 @@ from ventwright.balancing.site_data import (
     SpeedMove,
 )
 from ventwright.balancing.tree import Tree
+from ventwright.quantities.records import dataclass
 from ventwright.quantities.words import Side
 
 FLOW_SPREAD = 1.5

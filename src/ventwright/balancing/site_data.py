@@ -5,14 +5,18 @@ Everything is frozen, made of plain values and tuples, and can be written to JSO
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 
+from ventwright.quantities.records import dataclass
 from ventwright.quantities.words import Side
 
 LIKELY_SHARED_SHARE = 0.7
 """Share of the fan's pressure at no flow that a house usually loses before the rooms' ducts part:
 fall of the fan curve, outdoor leg, filter, exchanger. Judgement."""
+
+
+FactorTable = tuple[tuple[float, float], ...]
+"""Pairs (opening, flow factor relative to fully open), rising."""
 
 
 class SettingStyle(StrEnum):
@@ -56,7 +60,7 @@ class Damper:
     table_u_frac
         Standard uncertainty of the logarithm of the table's flow factors, relative: 0.05 for the
         product's own table, 0.2 for one of its kind.
-    turns
+    full_turns
         Turns from shut to fully open, so that a step can be told in turns; None if unknown.
     is_movable
         False where it is known to be stuck or must stay.
@@ -65,9 +69,9 @@ class Damper:
     """
 
     opening_frac: float | None = None
-    table: tuple[tuple[float, float], ...] = ()
+    table: FactorTable = ()
     table_u_frac: float = 0.2
-    turns: float | None = None
+    full_turns: float | None = None
     is_movable: bool = True
     spot: Spot = Spot()
 

@@ -7,13 +7,13 @@ left out and the side is worked out again without it, so that it never bends the
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import exp, sqrt
 from operator import mul
 
 from ventwright.balancing.inference import Posterior
 from ventwright.balancing.site_data import Session
 from ventwright.balancing.view import SideView, view
+from ventwright.quantities.records import dataclass
 from ventwright.quantities.words import Side
 
 SLIP_FRAC = 0.02

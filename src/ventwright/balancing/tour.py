@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from ventwright.balancing.side_model import TOTAL_ID
 from ventwright.balancing.site_data import DamperMove, Session, SettingStyle, SpeedMove, Spot
+from ventwright.quantities.records import dataclass
 from ventwright.quantities.words import Side
 
 READINGS_KEPT = 2

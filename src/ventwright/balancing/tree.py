@@ -9,8 +9,10 @@ flow is 1; the fall of its curve counts as loss of the shared path.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from functools import lru_cache
 from math import exp, log
+
+from ventwright.quantities.records import dataclass
 
 EXPONENT = 1.9
 """Power of the flow in a pressure drop: between smooth duct (1.75) and fittings (2)."""
@@ -67,23 +69,23 @@ class TreeState:
         One sweep from the root outwards: a change of a node's conductance acts through the
         conductance of everything above it and through the split of flow beside it.
         """
-        tree = self.tree
-        on_path = [False] * len(tree.parent)
-        for node in tree.path(leaf):
-            on_path[node] = True
-        return self._outwards(on_path, leaf)
-
-    def _outwards(self, on_path: list[bool], leaf: int) -> list[float]:
         own, split = self.own_share, self.split_share
-        effect = [0.0] * len(own)
         passed = [0.0] * len(own)
-        result = [0.0] * len(own)
-        for node, parent in enumerate(self.tree.parent):
-            value = 1.0 if parent < 0 else split[node] * passed[parent] + on_path[node]
-            effect[node] = value
-            passed[node] = (1.0 - own[node]) * value - (on_path[node] and node != leaf)
-            result[node] = -own[node] * value / EXPONENT
+        result = []
+        for node, (parent, is_on_path) in enumerate(
+            zip(self.tree.parent, _on_path(self.tree, leaf), strict=True)
+        ):
+            value = 1.0 if parent < 0 else split[node] * passed[parent] + is_on_path
+            passed[node] = (1.0 - own[node]) * value - is_on_path
+            result.append(-own[node] * value / EXPONENT)
         return result
+
+
+@lru_cache(maxsize=512)
+def _on_path(tree: Tree, leaf: int) -> tuple[int, ...]:
+    """For each node 1 if it lies on the path from the fan to a leaf, else 0."""
+    path = tree.path(leaf)
+    return tuple(int(node in path) for node in range(len(tree.parent)))
 
 
 def sweep(tree: Tree, ln_resistance: Sequence[float], *, ln_pressure: float = 0.0) -> TreeState:

@@ -137,9 +137,13 @@ class Pen:
         return word
 
     def rule_name(self, rule_set_id: str) -> str:
-        """Name of a rule set, else its id."""
-        found = (r.name for r in self.snapshot.rule_sets if r.id == rule_set_id)
-        return next(found, rule_set_id)
+        """Name of a rule set, with its edition where another has the same name; else its id."""
+        rule_sets = self.snapshot.rule_sets
+        found = next((r for r in rule_sets if r.id == rule_set_id), None)
+        if found is None:
+            return rule_set_id
+        is_shared = sum(r.name == found.name for r in rule_sets) > 1
+        return f"{found.name} ({found.edition or found.id})" if is_shared else found.name
 
 
 def mark_of(verdict: Verdict) -> Mark:

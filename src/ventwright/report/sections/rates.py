@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
+from ventwright.findings import JudgedLine
 from ventwright.quantities import Dimension, Severity
 from ventwright.report.measures import percent
 from ventwright.report.model import Cell, Line, Mark, Section, Table
@@ -18,6 +19,7 @@ from ventwright.requirements import (
     RuleSet,
     Trust,
     cited_in,
+    is_claimable,
 )
 from ventwright.uncertainty import Verdict
 
@@ -238,16 +240,42 @@ def _measured(pen: Pen, v: RoomVerdict) -> str:
     return pen.measures.estimate_number(v.judgement.judged_si, Dimension.FLOW)
 
 
-def _verdicts(f: RateFindings) -> list[tuple[Verdict, bool]]:
-    """Each verdict on dwelling, balance and rooms, with whether it may be called compliance."""
+def lines_by(pen: Pen, rule_set_id: str) -> list[JudgedLine]:
+    """What a rule set says of terminals, totals and pairs, each as last read.
+
+    Parameters
+    ----------
+    pen
+        What is written about.
+    rule_set_id
+        The rule set.
+    """
+    last: dict[tuple[str, ...], tuple[JudgedLine, ...]] = {}
+    for _, found in pen.systems():
+        for t in found.terminals:
+            last[(found.system_id, t.setting, t.terminal_id)] = t.lines
+        for d in found.designs:
+            last[(found.system_id, d.setting, d.side.value, "total")] = d.lines
+        for b in found.balances:
+            key = (found.system_id, b.setting, b.pair.value, "pair")
+            is_read = b.first is not None or b.second is not None
+            if is_read or key not in last:
+                last[key] = b.lines
+    return [line for lines in last.values() for line in lines if line.rule_set_id == rule_set_id]
+
+
+def _verdicts(f: RateFindings, others: Sequence[JudgedLine]) -> list[tuple[Verdict, bool]]:
+    """Each verdict of a rule set, with whether it may be called compliance."""
     asked = [v for v in (f.rate, f.capacity) if v is not None and v.reason_code != "no-rule"]
-    if f.balance_rule_set_id == f.rule_set_id:
-        asked.append(f.balance)
     found = [(v.verdict, v.is_compliance_claimable) for v in asked]
+    found += [
+        (line.verdict, line.judgement is not None and is_claimable(line.judgement.citation.trust))
+        for line in others
+    ]
     return found + [(v.verdict, v.is_compliance_claimable) for v in f.rooms]
 
 
-def compliance_code(f: RateFindings) -> str:
+def compliance_code(f: RateFindings, others: Sequence[JudgedLine] = ()) -> str:
     """What may be said of a rule set as a whole: claimable, recalled, some-not-met, some-open.
 
     *Claimable* only where every verdict is met and none rests on memory, on the designer's own
@@ -257,14 +285,19 @@ def compliance_code(f: RateFindings) -> str:
     ----------
     f
         One rule set against the house.
+    others
+        What it says besides of terminals, totals and pairs of streams.
     """
-    verdicts = _verdicts(f)
+    verdicts = _verdicts(f, others)
     if any(v is Verdict.NOT_MET for v, _ in verdicts):
         return "some-not-met"
     if not verdicts or any(v is Verdict.NOT_SHOWN for v, _ in verdicts):
         return "some-open"
-    is_claimable = f.result.is_compliance_claimable or f.result.state is RateState.NO_RULE
-    return "claimable" if is_claimable and all(c for _, c in verdicts) else "recalled"
+    is_known = f.result.is_compliance_claimable or f.result.state is RateState.NO_RULE
+    # A credit for balance is as good as the rule that found the balance, be it another set's.
+    if any(step.is_applied and step.behind is not None for step in f.result.steps):
+        is_known = is_known and f.balance.is_compliance_claimable
+    return "claimable" if is_known and all(c for _, c in verdicts) else "recalled"
 
 
 _CODE_MARKS = {
@@ -287,8 +320,9 @@ def compliance_lines(pen: Pen) -> list[Line]:
 
 
 def _compliance_line(pen: Pen, f: RateFindings) -> Line:
-    code = compliance_code(f)
-    found = [verdict for verdict, _ in _verdicts(f)]
+    others = lines_by(pen, f.rule_set_id)
+    code = compliance_code(f, others)
+    found = [verdict for verdict, _ in _verdicts(f, others)]
     text = pen.say(
         f"rates.{code}",
         name=pen.rule_name(f.rule_set_id),

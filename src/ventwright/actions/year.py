@@ -68,11 +68,15 @@ def follow_house_year(
     UserError
         If a file can't be read, or the house lacks what a year needs.
 
+    >>> import tempfile
     >>> from ventwright.actions.demo import examples_folder
     >>> house = examples_folder() / "juniper_mesa" / "house.toml"
-    >>> follow_house_year(house, Path("no_such_weather.epw"))
-    Traceback (most recent call last):
-    ventwright.quantities.problems.UserError: no such file: no_such_weather.epw; check its name ...
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     flat = Path(folder) / "flat.csv"
+    ...     _ = flat.write_text("temperature [C],rh [%]\\n" + "5,70\\n" * 8760)
+    ...     year = follow_house_year(house, flat)
+    >>> year.found.known_h, year.mistakes
+    (8760.0, ())
     """
     from ventwright.climate import (
         YearOptions,
@@ -116,8 +120,15 @@ def year_json(year: HouseYear) -> bytes:
     year
         What to write.
 
-    >>> year_json.__name__
-    'year_json'
+    >>> import tempfile
+    >>> from ventwright.actions.demo import examples_folder
+    >>> house = examples_folder() / "juniper_mesa" / "house.toml"
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     flat = Path(folder) / "flat.csv"
+    ...     _ = flat.write_text("temperature [C],rh [%]\\n" + "5,70\\n" * 8760)
+    ...     written = year_json(follow_house_year(house, flat))
+    >>> json.loads(written)["load_index_ton_hours_per_scfm"]
+    {'latent': 0.0, 'sensible': 0.0}
     """
     index = year.found.load_index
     head = {
@@ -144,8 +155,15 @@ def year_model(year: HouseYear, *, preference: UnitPreference) -> ReportModel:
     preference
         Units of measure to show.
 
-    >>> year_model.__name__
-    'year_model'
+    >>> import tempfile
+    >>> from ventwright.actions.demo import examples_folder
+    >>> house = examples_folder() / "juniper_mesa" / "house.toml"
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     flat = Path(folder) / "flat.csv"
+    ...     _ = flat.write_text("temperature [C],rh [%]\\n" + "5,70\\n" * 8760)
+    ...     year = follow_house_year(house, flat)
+    >>> year_model(year, preference=UnitPreference.IP).subtitle
+    'Juniper Mesa in the weather of flat.csv'
     """
     from ventwright.report import compose_year
 
@@ -175,8 +193,16 @@ def write_year_report(year: HouseYear, path: Path, *, preference: UnitPreference
     UserError
         If the place can't be written to.
 
-    >>> write_year_report.__name__
-    'write_year_report'
+    >>> import tempfile
+    >>> from ventwright.actions.demo import examples_folder
+    >>> house = examples_folder() / "juniper_mesa" / "house.toml"
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     flat = Path(folder) / "flat.csv"
+    ...     _ = flat.write_text("temperature [C],rh [%]\\n" + "5,70\\n" * 8760)
+    ...     pdf = Path(folder) / "year.pdf"
+    ...     write_year_report(follow_house_year(house, flat), pdf, preference=UnitPreference.IP)
+    ...     pdf.read_bytes()[:5]
+    b'%PDF-'
     """
     from ventwright.report import render_pdf
 
@@ -208,8 +234,16 @@ def write_year_pictures(
     UserError
         If the place can't be written to.
 
-    >>> write_year_pictures.__name__
-    'write_year_pictures'
+    >>> import tempfile
+    >>> from ventwright.actions.demo import examples_folder
+    >>> house = examples_folder() / "juniper_mesa" / "house.toml"
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     flat = Path(folder) / "flat.csv"
+    ...     _ = flat.write_text("temperature [C],rh [%]\\n" + "5,70\\n" * 8760)
+    ...     year = follow_house_year(house, flat)
+    ...     files = write_year_pictures(year, Path(folder) / "c", preference=UnitPreference.IP)
+    >>> files[0].name
+    'year-dew-points.svg'
     """
     try:
         folder.mkdir(parents=True, exist_ok=True)

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable
 
 import numpy as np
 
 from ventwright.air import kernels
-from ventwright.climate.weather import Floats
+from ventwright.climate.weather import Bools, Floats
 from ventwright.quantities import HumidityOver
 
 PIECE_COUNT = 8_000
 """Values in a piece: several times faster than a whole year in one go."""
+_ICE_POINT_RATIO_PA = 0.00379 * 101_325.0
 
 
 def dew_points_c(*, humidity_ratio_kg_kg: Floats, pressure_pa: Floats) -> Floats:
@@ -44,7 +46,9 @@ def dew_points_c(*, humidity_ratio_kg_kg: Floats, pressure_pa: Floats) -> Floats
         )
         return found
 
-    return _in_pieces(piece, humidity_ratio_kg_kg, pressure_pa)
+    # About where vapour saturates at 0 °C; pieces near it may be mixed and are still right.
+    is_frosty = humidity_ratio_kg_kg * pressure_pa < _ICE_POINT_RATIO_PA
+    return _in_pieces(piece, humidity_ratio_kg_kg, pressure_pa, is_frosty=is_frosty)
 
 
 def humidity_ratios_kg_kg(
@@ -83,7 +87,7 @@ def humidity_ratios_kg_kg(
         )
         return found
 
-    return _in_pieces(piece, temperature_c, pressure_pa)
+    return _in_pieces(piece, temperature_c, pressure_pa, is_frosty=temperature_c < 0.0)
 
 
 def rel_humidities_frac(
@@ -122,15 +126,37 @@ def rel_humidities_frac(
         )
         return vapour_pa / saturated_pa
 
-    return _in_pieces(piece, temperature_c, humidity_ratio_kg_kg, pressure_pa)
+    return _in_pieces(
+        piece, temperature_c, humidity_ratio_kg_kg, pressure_pa, is_frosty=temperature_c < 0.0
+    )
 
 
-def _in_pieces(function: Callable[..., Floats], *columns: Floats) -> Floats:
-    """Apply a function of several arrays of one shape piece by piece."""
+def _in_pieces(function: Callable[..., Floats], *columns: Floats, is_frosty: Bools) -> Floats:
+    """Apply a function of several arrays of one shape piece by piece, frosty values first.
+
+    A piece that lies on one side of the ice point needs one curve; a mixed one needs both, value by
+    value, and takes twice as long. So values are brought into order first and back at the end.
+    """
     shape = columns[0].shape
     flat = [np.ascontiguousarray(c).reshape(-1) for c in columns]
+    frosty = is_frosty.reshape(-1)
+    count = int(np.count_nonzero(frosty))
     result = np.empty(flat[0].size)
-    for start in range(0, result.size, PIECE_COUNT):
-        part = slice(start, start + PIECE_COUNT)
-        result[part] = function(*(c[part] for c in flat))
+    if 0 < count < frosty.size:
+        order = np.concatenate([np.flatnonzero(frosty), np.flatnonzero(~frosty)])
+        ordered = np.empty(flat[0].size)
+        _fill(function, [c[order] for c in flat], ordered, cut=count)
+        result[order] = ordered
+    else:
+        _fill(function, flat, result, cut=0)
     return result.reshape(shape)
+
+
+def _fill(
+    function: Callable[..., Floats], columns: list[Floats], result: Floats, *, cut: int
+) -> None:
+    """Results of pieces that end where the frosty values do."""
+    edges = [*range(0, cut, PIECE_COUNT), *range(cut, result.size, PIECE_COUNT), result.size]
+    for start, end in itertools.pairwise(edges):
+        part = slice(start, end)
+        result[part] = function(*(c[part] for c in columns))

@@ -73,8 +73,15 @@ def compose_year(
     ReportModel
         The same findings and habit give the same model.
 
-    >>> YEAR_SECTION_IDS[0]
-    'year-summary'
+    >>> from ventwright.climate import YearPlan, follow_year, parse_weather
+    >>> flat = parse_weather(b"temperature [C],rh [%]\\n" + b"5,70\\n" * 8760, name="Flatland")
+    >>> none = exact(0.0)
+    >>> barn = YearPlan(name="Barn", volume_m3=300.0, supply_m3_s=exact(0.05),
+    ...     extract_m3_s=exact(0.05), infiltration_m3_s=none, sensible_effectiveness=exact(0.8),
+    ...     latent_effectiveness=none, exhaust_transfer_frac=none, release_kg_s=exact(1e-4))
+    >>> compose_year(follow_year(barn, flat), pressure_pa=101325.0, engine="0",
+    ...     preference=UnitPreference.SI_LS, snapshot_sha256="").subtitle
+    'Barn in the weather of Flatland'
     """
     pen = YearPen(
         found=found,

@@ -167,3 +167,25 @@ def test_only_a_paired_device_sees_anything(tmp_path: Path, open_page: Callable[
         expect(page.locator("h1")).to_have_text("Pair this device")
     finally:
         server.kill()
+
+
+def test_next_step_opens_where_it_is_typed(server: Server, open_page: Callable[..., Page]) -> None:
+    page = open_page("phone")
+    ready(page, f"{server.address}/visits/{server.visit}")
+    page.select_option("#phase", "as_left")
+    page.click("#steps button.main")
+    expect(page.locator("#entry-title")).to_contain_text("s1")
+    assert page.input_value("#phase") == "as_found"
+
+
+def test_timed_average_says_how_long_to_go_on(
+    server: Server, open_page: Callable[..., Page]
+) -> None:
+    page = open_page("phone")
+    ready(page, f"{server.address}/visits/{server.visit}")
+    page.click("#sweep")
+    for sample in ("412", "420", "416", "421", "413", "417"):
+        page.fill("#sweep-sample", sample)
+        page.keyboard.press("Enter")
+    expect(page.locator("dialog[open]")).to_contain_text("of 6 samples")
+    check(page, 360)

@@ -12,6 +12,7 @@ from ventwright.actions.field.model import (
     FieldPage,
     Habits,
     StandingEntry,
+    StepDoor,
     TakenEntry,
     TypedEntry,
 )
@@ -28,6 +29,7 @@ __all__ = [
     "Habits",
     "HouseTable",
     "StandingEntry",
+    "StepDoor",
     "SweepSoFar",
     "TakenEntry",
     "TypedEntry",

@@ -60,6 +60,19 @@ class StandingEntry:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class StepDoor:
+    """Where the next step of balancing is typed: what is read in which phase, what is turned.
+
+    `station` is empty where nothing is read, `target` where nothing is turned.
+    """
+
+    setting: str
+    station: str = ""
+    phase: str = ""
+    target: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FieldPage:
     """A visit as the field page shows it, up to the entry `number`; photos by hash and caption."""
 
@@ -70,4 +83,5 @@ class FieldPage:
     model: FieldModel
     standing: tuple[StandingEntry, ...]
     photos: tuple[tuple[str, str], ...]
+    steps: tuple[StepDoor, ...]
     problems: tuple[Problem, ...]

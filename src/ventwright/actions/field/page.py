@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import fields, replace
 from enum import StrEnum
 
-from ventwright.actions.field.model import FieldPage, Habits, StandingEntry
+from ventwright.actions.field.model import FieldPage, Habits, StandingEntry, StepDoor
 from ventwright.actions.record import (
     Ledger,
     assess_visit,
@@ -15,10 +15,12 @@ from ventwright.actions.record import (
     snapshot_of,
     visit_of,
 )
-from ventwright.findings import assess, guide
+from ventwright.balancing import Deed, NextStep
+from ventwright.findings import Guidance, assess, guide
 from ventwright.house import (
     EntryKind,
     Kept,
+    Phase,
     Series,
     dimension_of,
     hints_of,
@@ -28,6 +30,7 @@ from ventwright.house import (
 )
 from ventwright.quantities import Dimension, UnitPreference, format_quantity
 
+_PHASE_OF_DEED = {Deed.READ_AS_FOUND: Phase.AS_FOUND, Deed.READ_AS_LEFT: Phase.AS_LEFT}
 _TYPED_OVER = {
     EntryKind.CONDITIONS,
     EntryKind.WALK_THROUGH,
@@ -67,8 +70,9 @@ def field_page(ledger: Ledger, visit_id: str, *, habits: Habits) -> FieldPage:
         standing, _ = standing_entries(kept_from(now.entries(Series.VISIT, visit_id)))
     snapshot = snapshot_of(opened)
     findings = assess(snapshot)
+    guides = guide(snapshot, findings)
     guided = compose_next(
-        guide(snapshot, findings),
+        guides,
         findings,
         snapshot,
         preference=habits.preference,
@@ -91,6 +95,7 @@ def field_page(ledger: Ledger, visit_id: str, *, habits: Habits) -> FieldPage:
         is_closed=opened.visit.closed_at is not None,
         model=model,
         standing=tuple(_standing(in_force(standing), habits)),
+        steps=tuple(_steps(guides)),
         photos=tuple((p.sha256, p.caption or p.where) for p in opened.visit.photos),
         problems=opened.problems,
     )
@@ -121,6 +126,20 @@ def visit_number(ledger: Ledger, visit_id: str) -> int:
     if head is None:
         raise refuse_unknown("visit", visit_id, remedy="list them with: ventwright visits")
     return head.number
+
+
+def _steps(guides: Iterable[Guidance]) -> Iterator[StepDoor]:
+    for one in guides:
+        if not isinstance(one.step, NextStep):
+            continue
+        step = one.step
+        is_turn = step.deed in (Deed.TURN, Deed.SET_SPEED)
+        yield StepDoor(
+            setting=one.setting,
+            station=f"terminal:{step.read_id}" if step.read_id else "",
+            phase=_PHASE_OF_DEED.get(step.deed, Phase.INTERIM).value,
+            target=step.thing_id if is_turn else "",
+        )
 
 
 def _standing(entries: Iterable[Kept], habits: Habits) -> Iterator[StandingEntry]:

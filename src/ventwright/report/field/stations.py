@@ -39,11 +39,8 @@ from ventwright.report.pen import Pen
 from ventwright.report.wording import words_of
 from ventwright.uncertainty import u_expanded
 
-_IN_DUCT = (
-    *(Method.SWEEP, Method.TRAVERSE, Method.FIXED_POINT),
-    *(Method.EXCHANGER_PRESSURE, Method.DIRECT_FLOW),
-)
 _AT_BRANCH = (Method.SWEEP, Method.TRAVERSE, Method.FIXED_POINT, Method.DIRECT_FLOW)
+_IN_DUCT = (*_AT_BRANCH, Method.EXCHANGER_PRESSURE)
 _AT_TERMINAL = (
     *(Method.VANE, Method.HOOD, Method.FLOW_BOX, Method.TERMINAL_PRESSURE),
     *(Method.FIXED_POINT, Method.DIRECT_FLOW),

@@ -76,9 +76,28 @@ function show() {
   byId("cautions").replaceChildren(...model.cautions.map((text) => make("p", { class: "line caution" }, make("b", {}, "caution: "), text)));
   showWalk(byId("walk"), page, visit);
   byId("photos").replaceChildren(...page.photos.map(([sha256, caption]) => make("img", { src: `/api/photos/${sha256}`, alt: caption || "photo", loading: "lazy" })));
+  showSteps();
   showStations();
   showPictures();
   showAge();
+}
+
+/** The next step of balancing, ready to be typed: the right place, setting and phase. */
+function showSteps() {
+  const buttons = page.steps.flatMap((step) => {
+    const station = page.model.stations.find((one) => one.key === step.station && one.group === "terminals");
+    const target = page.model.targets.find(([, id]) => id === step.target);
+    const go = () => {
+      byId("setting").value = step.setting;
+      choosePhase(step.phase);
+      read(station);
+    };
+    return [
+      target && make("button", { type: "button", onclick: () => openAdjustment(step.target) }, `Turned: ${target[2]}`),
+      station && make("button", { type: "button", class: "main", onclick: go }, `Read ${station.title}`),
+    ].filter(Boolean);
+  });
+  byId("steps").replaceChildren(...buttons);
 }
 
 const setting = () => byId("setting").value;
@@ -189,17 +208,20 @@ function standing(kind) {
 }
 
 for (const button of document.querySelectorAll("[data-form]")) {
-  button.addEventListener("click", () => {
-    if (!page) return;
-    const form = forms()[button.dataset.form];
-    const before = form.name === "conditions" ? standing("conditions").at(-1) : undefined;
-    const choices = page.model.targets;
-    const own = { ...form, fields: form.fields.map((spec) => (spec.key === "target" ? { ...spec, kind: "choice", choices: choices.map(([, id, name]) => [id, name]) } : spec.key === "setting" ? { ...spec, kind: "choice", choices: page.model.settings } : spec)).filter((spec) => !(spec.key === "kind" && form.fields.some((one) => one.key === "target"))) };
-    openForm({
-      visit, form: own, texts: before ? Object.fromEntries(before.texts) : {}, more: before ? { supersedes: before.id } : {},
-      done: () => toast("Kept on this phone."),
-      kindOf: form.fields.some((one) => one.key === "target") ? (id) => choices.find(([, one]) => one === id)?.[0] ?? "other" : undefined,
-    });
+  button.addEventListener("click", () => page && openEntry(button.dataset.form));
+}
+
+const openAdjustment = (target) => openEntry("adjustment", { target });
+
+function openEntry(name, given = {}) {
+  const form = forms()[name];
+  const before = form.name === "conditions" ? standing("conditions").at(-1) : undefined;
+  const choices = page.model.targets;
+  const own = { ...form, fields: form.fields.map((spec) => (spec.key === "target" ? { ...spec, kind: "choice", choices: choices.map(([, id, name]) => [id, name]) } : spec.key === "setting" ? { ...spec, kind: "choice", choices: page.model.settings } : spec)).filter((spec) => !(spec.key === "kind" && form.fields.some((one) => one.key === "target"))) };
+  openForm({
+    visit, form: own, texts: before ? Object.fromEntries(before.texts) : given, more: before ? { supersedes: before.id } : {},
+    done: () => toast("Kept on this phone."),
+    kindOf: form.fields.some((one) => one.key === "target") ? (id) => choices.find(([, one]) => one === id)?.[0] ?? "other" : undefined,
   });
 }
 
@@ -285,13 +307,18 @@ for (const name of ["preference", "number_style"]) {
 byId("by").value = habits().by;
 byId("by").addEventListener("change", () => remember("technician", byId("by").value.trim()));
 byId("phase").value = recall(`phase.${visit}`, "as_found");
-for (const name of ["setting", "phase"]) {
-  byId(name).addEventListener("change", () => {
-    remember(`${name}.${visit}`, byId(name).value);
-    showStations();
-    showPictures();
-  });
+function chosen(name) {
+  remember(`${name}.${visit}`, byId(name).value);
+  if (!page) return;
+  showStations();
+  showPictures();
 }
+function choosePhase(phase) {
+  byId("phase").value = phase;
+  chosen("setting");
+  chosen("phase");
+}
+for (const name of ["setting", "phase"]) byId(name).addEventListener("change", () => chosen(name));
 byId("pictures").addEventListener("click", (event) => {
   const place = event.target.closest("[data-station]")?.dataset.station;
   const station = page?.model.stations.find((one) => one.key === place && one.group === "terminals");

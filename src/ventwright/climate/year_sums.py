@@ -56,7 +56,7 @@ class MoistureYear:
         Drying that the worst day asks for to hold the wanted humidity, mean of the day [kg/s].
     worst_month_number
         Its month.
-    worst_day
+    worst_day_number
         Its day of the month.
     """
 

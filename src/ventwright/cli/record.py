@@ -10,10 +10,10 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-if TYPE_CHECKING:
-    from ventwright.quantities import Problem
+from ventwright.cli.probe_log import LOG_COMMAND, add_log, run_log
+from ventwright.cli.problems import say_problems
 
 EXIT_DONE, EXIT_USER = 0, 2
 _MOST_SHOWN = 20
@@ -27,13 +27,13 @@ def add_record(commands: Any) -> None:
     commands
         What `ArgumentParser.add_subparsers` gave.
     """
-    houses = _command(commands, "houses", "list the houses of the record")
+    houses = record_command(commands, "houses", "list the houses of the record")
     houses.add_argument("words", nargs="*", metavar="WORD", help="words in id, name or place")
-    visits = _command(commands, "visits", "list the visits of a house, or those changed last")
+    visits = record_command(commands, "visits", "list the visits of a house, or those changed last")
     visits.add_argument("house", nargs="?", metavar="HOUSE", help="id of a house")
     for one in (houses, visits):
         one.add_argument("--json", action="store_true", help="print JSON instead of a table")
-    exported = _command(
+    exported = record_command(
         commands,
         "export",
         "write a house with its visits as files, or as one bundle",
@@ -47,7 +47,7 @@ def add_record(commands: Any) -> None:
         metavar="PATH",
         help="folder, or bundle if it ends in .zip (default: a folder named like the house)",
     )
-    imported = _command(
+    imported = record_command(
         commands,
         "import",
         "take house and visit files, folders or bundles into the record",
@@ -66,7 +66,8 @@ def add_record(commands: Any) -> None:
         choices=("decimal_point", "decimal_comma"),
         help="how a number with a lone comma is meant (default: refused where ambiguous)",
     )
-    backup = _command(
+    add_log(record_command(commands, *LOG_COMMAND))
+    backup = record_command(
         commands,
         "backup",
         "copy the whole record into one file, while it may be in use",
@@ -74,14 +75,14 @@ def add_record(commands: Any) -> None:
         "either database takes back.",
     )
     backup.add_argument("file", type=Path, metavar="FILE", help="the copy")
-    restored = _command(commands, "restore", "put a backup back")
+    restored = record_command(commands, "restore", "put a backup back")
     restored.add_argument("file", type=Path, metavar="FILE", help="a backup")
     restored.add_argument(
         "--replace",
         action="store_true",
         help="replace a record that is not empty; it is copied aside first",
     )
-    verified = _command(
+    verified = record_command(
         commands,
         "verify",
         "verify that nothing recorded was altered, and work every report out again",
@@ -94,7 +95,23 @@ def add_record(commands: Any) -> None:
     verified.add_argument("--json", action="store_true", help="print JSON instead of words")
 
 
-def _command(commands: Any, name: str, help_text: str, description: str = "") -> Any:
+def record_command(commands: Any, name: str, help_text: str, description: str = "") -> Any:
+    """Add one command with the option that says where the record is.
+
+    Parameters
+    ----------
+    commands
+        What `ArgumentParser.add_subparsers` gave.
+    name, help_text
+        The command, in a word and in a line.
+    description
+        More of it; empty takes the line.
+
+    Returns
+    -------
+    ArgumentParser
+        The command's parser.
+    """
     said = description or f"{help_text[0].upper()}{help_text[1:]}."
     command = commands.add_parser(name, help=help_text, description=said)
     command.add_argument(
@@ -169,7 +186,9 @@ def _print_rows(
         return
     table = Table()
     for key in keys:
-        table.add_column(words.get(key, key), no_wrap=key in ("id", "house", "number"), overflow="fold")
+        table.add_column(
+            words.get(key, key), no_wrap=key in ("id", "house", "number"), overflow="fold"
+        )
     for row in rows:
         table.add_row(*(Text(_cell(getattr(row, key))) for key in keys))
     Console().print(table)
@@ -221,7 +240,7 @@ def _import(options: argparse.Namespace) -> int:
         for name in names:
             print(f"{what} {name}")
     print(f"{found.new_count} new entries" if found.new_count != 1 else "1 new entry")
-    _say_problems(found.problems)
+    say_problems(found.problems)
     return EXIT_DONE
 
 
@@ -274,7 +293,7 @@ def _say_verification(found: Any) -> None:
         f"{counts.report_count} reports, {counts.blob_count} files"
     )
     print("nothing is altered, lost or doubled" if found.is_intact else "NOT INTACT")
-    _say_problems(found.problems)
+    say_problems(found.problems)
     again = len(found.recomputations) - len(found.differing)
     if found.recomputations:
         print(f"{again} of {len(found.recomputations)} reports come out the same")
@@ -291,14 +310,6 @@ def _say_verification(found: Any) -> None:
             print(f"  and {len(one.differences) - _MOST_SHOWN} more; --json lists all")
     for release, text in found.changes:
         print(f"Numbers that change, {release}:\n{text}")
-
-
-def _say_problems(problems: tuple[Problem, ...]) -> None:
-    for problem in problems:
-        ahead = "" if problem.message.startswith(problem.where) else f"{problem.where}: "
-        print(f"  {ahead}{problem.message}", file=sys.stderr)
-        if problem.remedy:
-            print(f"    → {problem.remedy}", file=sys.stderr)
 
 
 @contextmanager
@@ -321,6 +332,7 @@ _RUNS: dict[str, Callable[[argparse.Namespace], int]] = {
     "visits": _visits,
     "export": _export,
     "import": _import,
+    "log": run_log,
     "backup": _backup,
     "restore": _restore,
     "verify": _verify,

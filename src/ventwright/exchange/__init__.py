@@ -24,6 +24,12 @@ from ventwright.exchange.files import (
     read_house,
     read_visit,
 )
+from ventwright.exchange.logs import (
+    LOG_KEYS,
+    LogSample,
+    ProbeSamples,
+    read_log,
+)
 from ventwright.exchange.schemas import (
     json_schemas,
 )
@@ -34,10 +40,13 @@ from ventwright.exchange.toml_text import (
 
 __all__ = [
     "BUNDLE_SCHEMA",
+    "LOG_KEYS",
     "Bundle",
     "BundleWriter",
     "FilePart",
+    "LogSample",
     "Manifest",
+    "ProbeSamples",
     "SeriesPart",
     "canonical_json",
     "digest",
@@ -45,6 +54,7 @@ __all__ = [
     "json_schemas",
     "open_bundle",
     "read_house",
+    "read_log",
     "read_visit",
     "write_house",
     "write_visit",

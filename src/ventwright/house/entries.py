@@ -84,13 +84,15 @@ class LogMapping:
     """How one instrument's logger writes its files; remembered with the instrument.
 
     `time_form` is a form of `datetime.strptime`, empty for ISO 8601. `offset` is the logger's clock
-    against UTC, such as ``-07:00``, needed where the file's times carry none.
+    against UTC, such as ``-07:00``, needed where the file's times carry none. `has_decimal_comma`
+    is None where the file itself shows it.
     """
 
     time_header: str
     columns: tuple[LogColumn, ...]
     time_form: str = ""
     offset: str = ""
+    has_decimal_comma: bool | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

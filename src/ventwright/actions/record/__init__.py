@@ -53,6 +53,7 @@ from ventwright.actions.record.pictures import (
     sign_visit,
 )
 from ventwright.actions.record.practice import practice_ledger
+from ventwright.actions.record.probe_logs import LogStretch, reading_from_log, take_log
 from ventwright.actions.record.readings import record_reading, record_typed_reading
 from ventwright.actions.record.recomputing import Difference, Recomputation, recompute
 from ventwright.actions.record.reports import (
@@ -77,6 +78,7 @@ from ventwright.actions.record.visits import (
     visit_columns,
     visit_of,
 )
+from ventwright.house import LogColumn, LogMapping, Phase
 
 __all__ = [
     "Difference",
@@ -85,9 +87,13 @@ __all__ = [
     "Imported",
     "KeptReport",
     "Ledger",
+    "LogColumn",
+    "LogMapping",
+    "LogStretch",
     "OpenHouse",
     "OpenInstrument",
     "OpenVisit",
+    "Phase",
     "Recomputation",
     "SealedEntry",
     "Verification",
@@ -134,6 +140,7 @@ __all__ = [
     "put_visit",
     "read_picture",
     "read_report",
+    "reading_from_log",
     "recompute",
     "record_calibration",
     "record_reading",
@@ -144,6 +151,7 @@ __all__ = [
     "sign_visit",
     "snapshot_of",
     "start_visit",
+    "take_log",
     "utc_now",
     "verify_record",
     "visit_columns",

@@ -24,7 +24,10 @@ _SIGN = {
     Mark.CAUTION: "!",
     Mark.NOTE: "·",
 }
-SHOWN_SECTIONS = ("summary", "next", "flows", "balance", "recovery", "surfaces", "doubts")
+SHOWN_SECTIONS = (
+    *("summary", "next", "flows", "balance", "totals", "rates", "rooms-air"),
+    *("recovery", "surfaces", "doubts"),
+)
 
 
 def show(

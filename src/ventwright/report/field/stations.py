@@ -46,8 +46,8 @@ _AT_TERMINAL = (
     *(Method.FIXED_POINT, Method.DIRECT_FLOW),
 )
 _SHOWN = (
-    *("summary", "next", "balance", "recovery", "surfaces", "doubts", "conditions"),
-    *("walk-through", "punch-list", "settings", "readings"),
+    *("summary", "next", "balance", "totals", "rates", "recovery", "surfaces", "doubts"),
+    *("conditions", "walk-through", "punch-list", "settings", "readings"),
 )
 
 

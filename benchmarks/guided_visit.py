@@ -59,7 +59,10 @@ class Guided:
 
     def balance(self, site: Site) -> Outcome:
         """Do what is asked for until nothing more is."""
-        session = session_of(site)
+        return self.balance_from(site, session_of(site))
+
+    def balance_from(self, site: Site, session: Session) -> Outcome:
+        """The same from what is told on arrival."""
         for _ in range(STEPS_PER_TERMINAL_MAX * len(site.terminals)):
             step = next_step(session, method=self.method)
             if isinstance(step, Finished):

@@ -118,7 +118,8 @@ class NextStep:
         Readings to average.
     stop_m3_s
         For a turn with the meter in place: the reading to stop at now, so that it ends right when
-        the others are done [m³/s].
+        the others are done [m³/s]. Without a meter in place it is given where there is no mark to
+        turn to: what to find when it is read afterwards.
     stop_low_m3_s, stop_high_m3_s
         How near is near enough [m³/s].
     opening_frac

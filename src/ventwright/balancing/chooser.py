@@ -322,7 +322,7 @@ class _Chooser:
             predicted=predictions(seen, after, fixed=frozenset((node,))),
             surprises=self.surprises,
         )
-        if self.style is not SettingStyle.LIVE:
+        if self.style is not SettingStyle.LIVE and opening is not None:
             return step
         leaf = node if watch is None else watch
         stop = exp(after.state.ln_flow[leaf])

@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from random import Random
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from tests.unit.balancing.network_house import House, Room, do, play, session_for, stops_of
 from ventwright.balancing import (
+    Damper,
     Deed,
+    Finished,
     Method,
+    NextStep,
     SettingStyle,
     add_reading,
     next_step,
@@ -174,3 +180,63 @@ def test_verdicts_follow_the_confidence() -> None:
     off = house.offs()
     assert verdicts[max(off, key=lambda n: abs(off[n]))] is Verdict.NOT_MET
     assert {p.side for p in predict(session)} == {Side.SUPPLY}
+
+
+def test_nothing_to_turn_is_read_once_and_told_as_it_is() -> None:
+    rooms = {n: replace(r, has_damper=False) for n, r in House().rooms.items()}
+    session = session_for(House(rooms=rooms))
+    session = replace(
+        session,
+        sides=tuple(
+            replace(x, runs=tuple(replace(run, damper=None) for run in x.runs))
+            for x in session.sides
+        ),
+    )
+    house = House(rooms=rooms)
+    for name, flow in house.flows().items():
+        session = add_reading(session, thing_id=name, flow_m3_s=flow)
+    deeds = []
+    while isinstance(step := next_step(session), NextStep):
+        deeds.append(step.deed)
+        session = do(house, session, step)
+    assert Deed.TURN not in deeds and len(deeds) <= 3 + len(rooms)
+    assert isinstance(step, Finished) and not step.is_met
+
+
+def test_a_blind_turn_without_mark_or_table_is_told_by_what_to_find() -> None:
+    house = House()
+    session = session_for(house, SettingStyle.BLIND)
+    bare = tuple(
+        replace(x, outlets=tuple(replace(o, damper=Damper()) for o in x.outlets), runs=x.runs)
+        for x in session.sides
+    )
+    session = replace(session, sides=bare)
+    for name, flow in house.flows().items():
+        session = add_reading(session, thing_id=name, flow_m3_s=flow)
+    step = next_step(session)
+    assert isinstance(step, NextStep) and step.deed is Deed.TURN
+    assert step.opening_frac is None and step.stop_m3_s is not None
+    assert step.read_id == step.thing_id
+
+
+@settings(max_examples=8)
+@given(
+    openings=st.lists(st.floats(0.35, 1.0), min_size=5, max_size=5),
+    ducts_pa=st.lists(st.floats(3.0, 30.0), min_size=5, max_size=5),
+    seed=st.integers(0, 1000),
+)
+def test_any_small_house_comes_to_an_end_within_its_bands(
+    openings: list[float], ducts_pa: list[float], seed: int
+) -> None:
+    rng = Random(seed)
+    rooms = {
+        name: replace(room, duct_pa=drop)
+        for (name, room), drop in zip(House().rooms.items(), ducts_pa, strict=True)
+    }
+    house = House(
+        rooms=rooms,
+        opening=dict(zip(rooms, openings, strict=True)),
+        noise=lambda: rng.gauss(0.0, 0.005),
+    )
+    play(house)
+    assert max(map(abs, house.offs().values())) < 0.11

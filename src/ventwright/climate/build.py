@@ -83,7 +83,8 @@ def parse_weather(content: bytes, *, name: str) -> Weather:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError:
         text = content.decode("latin-1")
-    lines = text.splitlines()
+    # Lines as an editor counts them: other separators that Unicode knows are no line ends here.
+    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
     kind = kind_of(lines)
     columns = Columns(file_name=name)
     head = _READERS[kind](lines, columns)

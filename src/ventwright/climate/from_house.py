@@ -176,7 +176,7 @@ def plan_year(house: House, options: YearOptions) -> tuple[YearPlan, tuple[Probl
         _note(
             "frost-threshold-typical",
             house.id,
-            f"frost is counted below {plan.frost_threshold_c:g} °C outdoors, typical of plate "
+            f"frost is counted below {plan.frost_threshold_c:.1f} °C outdoors, typical of plate "
             f"exchangers for {'heat and moisture' if is_energy else 'heat'}; the ventilation "
             "unit's manual comes first",
         )

@@ -13,6 +13,7 @@ from ventwright.quantities import (
     format_quantity,
     format_with_uncertainty,
 )
+from ventwright.report.engine_words import in_measures
 from ventwright.report.measures import Measures
 from ventwright.report.model import Align, Column
 from ventwright.report.wording import Words
@@ -31,8 +32,8 @@ class YearPen:
     words: Words
 
     def say(self, key: str, **values: str) -> str:
-        """The sentence of a key."""
-        return self.words.say(key, **values)
+        """The sentence of a key, with what it says in SI itself in the reader's units."""
+        return in_measures(self.words.say(key, **values), self.measures)
 
     def columns(
         self, *keys: str, numbers: Sequence[str] = (), **symbols: str

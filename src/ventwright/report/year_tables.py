@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ventwright.quantities import Dimension, Severity
+from ventwright.report.engine_words import in_measures
 from ventwright.report.model import Cell, Mark, Table
 from ventwright.report.pen import cells, table_if
 from ventwright.report.year_pen import YearPen
@@ -252,8 +253,11 @@ def doubts_table(pen: YearPen) -> tuple[Table, ...]:
     rows = [
         cells(
             p.where,
-            Cell(text=p.message, mark=Mark.NOTE if p.severity is Severity.NOTE else Mark.CAUTION),
-            p.remedy,
+            Cell(
+                text=in_measures(p.message, pen.measures),
+                mark=Mark.NOTE if p.severity is Severity.NOTE else Mark.CAUTION,
+            ),
+            in_measures(p.remedy, pen.measures),
         )
         for p in sorted(pen.found.problems, key=lambda p: order.index(p.severity))
     ]

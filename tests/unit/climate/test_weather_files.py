@@ -225,3 +225,12 @@ def test_latin_letters_of_an_old_file_are_read() -> None:
     lines[0] = lines[0].replace("Made-up Bay", "Zürich")
     data = "\n".join(lines).encode("latin-1")
     assert parse_weather(data, name="alt.epw").name == "Zürich"
+
+
+def test_line_numbers_are_those_of_an_editor() -> None:
+    """A separator that only Unicode takes for a line end doesn't shift the count."""
+    lines = epw(hours())
+    lines[5] = "COMMENTS 1,form\x0cfeed and \u2028 separator"
+    lines[40] = lines[40].replace("?9?9,", "?9?9,cold", 1)
+    weather = parse_weather("\r\n".join(lines).encode(), name="made-up.epw")
+    assert [p.where for p in weather.problems if p.code == "not-a-number"] == ["made-up.epw:41"]

@@ -1,0 +1,1 @@
+"""What earlier versions wrote, opened for ever."""

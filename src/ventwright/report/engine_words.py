@@ -72,7 +72,7 @@ def in_measures(text: str, measures: Measures) -> str:
         if symbol == found["symbol"]:
             return found[0]
         values = [v for v in (found["low"], found["high"]) if v]
-        texts = [_rounded(v, dimension, symbol) for v in values]
+        texts = [_rounded(v, dimension, measures) for v in values]
         first = [t.removesuffix(symbol).rstrip() for t in texts[:-1]]
         return " to ".join([*first, texts[-1]])
 
@@ -83,8 +83,14 @@ def _value(text: str) -> float:
     return float(text.replace("−", "-"))
 
 
-def _rounded(typed: str, dimension: Dimension, symbol: str) -> str:
+def _rounded(typed: str, dimension: Dimension, measures: Measures) -> str:
     """The same quantity: temperatures with the decimals written, others with three digits."""
     is_warmth = dimension in (Dimension.TEMPERATURE, Dimension.TEMPERATURE_DIFF)
     digits = len(typed.partition(".")[2]) if is_warmth else None
-    return format_quantity(_value(typed), dimension=dimension, unit_symbol=symbol, digits=digits)
+    return format_quantity(
+        _value(typed),
+        dimension=dimension,
+        unit_symbol=measures.symbol(dimension),
+        digits=digits,
+        number_style=measures.number_style,
+    )

@@ -9,7 +9,7 @@ import pytest
 
 from tests.unit.report import cases
 from ventwright.actions import Assessment, load_rule_sets, shipped_rule_sets
-from ventwright.quantities import Dimension, UnitPreference
+from ventwright.quantities import Dimension, NumberStyle, UnitPreference
 from ventwright.report import Mark, Part, ReportModel
 from ventwright.report.engine_words import in_measures
 from ventwright.report.measures import Measures
@@ -256,3 +256,8 @@ def test_the_engine_speaks_in_the_readers_units(
     typed: str, preference: UnitPreference, shown: str
 ) -> None:
     assert in_measures(typed, Measures(preference=preference)) == shown
+
+
+def test_the_engine_speaks_in_the_readers_decimal_mark() -> None:
+    comma = Measures(preference=UnitPreference.IP, number_style=NumberStyle.DECIMAL_COMMA)
+    assert in_measures("lies 2.5 K below", comma) == "lies 4,5 °F below"

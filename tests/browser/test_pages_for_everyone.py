@@ -189,3 +189,15 @@ def test_timed_average_says_how_long_to_go_on(
         page.keyboard.press("Enter")
     expect(page.locator("dialog[open]")).to_contain_text("of 6 samples")
     check(page, 360)
+
+
+def test_fault_is_noted_and_mended(server: Server, open_page: Callable[..., Page]) -> None:
+    page = open_page("phone")
+    ready(page, f"{server.address}/visits/{server.visit}")
+    page.click('[data-form="fault"]')
+    page.get_by_label("What is wrong", exact=True).fill("trap dry")
+    page.click("#entry-save")
+    shut(page)
+    page.click("text=Mended: trap dry")
+    sent(page)
+    expect(page.locator("#faults button")).to_have_count(0)

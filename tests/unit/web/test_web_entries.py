@@ -234,3 +234,39 @@ def test_timed_average_speaks_the_readers_format(here: TestClient) -> None:
             "/api/sweep", content=content, headers={"content-type": "application/json"}
         )
         assert sent.status_code == 422, number
+
+
+def test_hostile_text_stays_text(here: TestClient) -> None:
+    trap = "<img src=x onerror=alert(1)>"
+    at = READING["at"]
+    for i, (kind, texts) in enumerate(
+        [
+            ("note", {"text": trap, "where": trap}),
+            ("fault", {"what": trap, "where": trap}),
+            ("walk_through", {"item": "filters", "outcome": "fault", "note": trap}),
+            ("conditions", {"note": trap}),
+        ]
+    ):
+        body = {"id": f"h{i}", "kind": kind, "texts": texts, "at": at}
+        assert here.post(ADDRESS, json=body).status_code == 200
+    page = here.get("/api/visits/try-it/page").json()
+    parts = [s["html"] for s in page["model"]["sections"]]
+    parts += [p["svg"] for p in page["model"]["pictures"]]
+    assert not [part for part in parts if "<img" in part]
+    assert any("&lt;img" in part for part in parts)
+    assert "<img" not in here.get("/", params={"words": trap}).text
+
+
+def test_fault_is_mended_by_an_entry_of_its_own(here: TestClient, ledger: Ledger) -> None:
+    at = READING["at"]
+    fault = {"id": "f1", "kind": "fault", "texts": {"what": "trap dry"}, "at": at}
+    mended = {
+        **fault,
+        "id": "f2",
+        "record_id": "f1",
+        "supersedes": "f1",
+        "texts": {"what": "trap dry", "is_mended": True},
+    }
+    assert [here.post(ADDRESS, json=b).status_code for b in (fault, mended)] == [200, 200]
+    faults = look_at_visit(ledger, "try-it").visit.faults
+    assert [(f.id, f.is_mended) for f in faults] == [("f1", True)]

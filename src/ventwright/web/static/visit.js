@@ -76,10 +76,25 @@ function show() {
   byId("cautions").replaceChildren(...model.cautions.map((text) => make("p", { class: "line caution" }, make("b", {}, "caution: "), text)));
   showWalk(byId("walk"), page, visit);
   byId("photos").replaceChildren(...page.photos.map(([sha256, caption]) => make("img", { src: `/api/photos/${sha256}`, alt: caption || "photo", loading: "lazy" })));
+  byId("doubts").replaceChildren(...page.problems.map((one) => make("p", { class: "line not-shown" }, make("b", {}, "look at: "), `${one.message}${one.remedy ? `: ${one.remedy}` : ""}`)));
+  showFaults();
   showSteps();
   showStations();
   showPictures();
   showAge();
+}
+
+/** Faults that are not mended yet: one tap says that they are, in an entry of its own. */
+function showFaults() {
+  const open = standing("fault").map((one) => ({ ...one, texts: Object.fromEntries(one.texts) })).filter((one) => one.texts.is_mended !== "true");
+  byId("faults").replaceChildren(...open.map(({ id, record_id, texts }) => make("button", {
+    type: "button",
+    onclick: async () => {
+      const { what, where, who } = texts;
+      await hand(visit, "fault", { what, ...(where ? { where } : {}), ...(who ? { who } : {}), is_mended: true }, { supersedes: id, record_id });
+      toast("Mended; kept on this phone.");
+    },
+  }, `Mended: ${texts.what}`)));
 }
 
 /** The next step of balancing, ready to be typed: the right place, setting and phase. */

@@ -10,6 +10,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.unit.climate.weather_files import content, epw, hours
+
 DOCS = Path(__file__).parents[2] / "docs"
 BLOCK = re.compile(
     r"(?:(?P<how>[Ss]ave\s+as|[Aa]dd\s+to)\s+`(?P<file>[^`]+)`:\n\n)?"
@@ -103,6 +105,7 @@ def files_of_the_tutorial(folder: Path, *, is_mended: bool) -> None:
 def test_the_commands_of_the_guides_run(page: Path, tmp_path: Path) -> None:
     is_mended = page.stem != "mend_a_file"
     files_of_the_tutorial(tmp_path, is_mended=is_mended)
+    (tmp_path / "place.epw").write_bytes(content(epw(hours())))
     for block in BLOCK.finditer(page.read_text("utf-8")):
         if block["kind"] != "console":
             continue

@@ -27,6 +27,7 @@ class HouseHours:
     """Known hours of one house, all arrays of one length."""
 
     month: Ints
+    day: Ints
     day_index: Ints
     outdoor_c: Floats
     outdoor_kg_kg: Floats
@@ -41,7 +42,7 @@ class HouseHours:
     supply_dew_c: Floats
     running_share: Floats
     supply_kg_s: Floats
-    infiltration_kg_s: float
+    infiltration_kg_s: Floats
     flow_ratio: float
     outdoor_part_kg_s: Floats
     dehumidifier_kg_s: Floats
@@ -89,6 +90,7 @@ def hours_of(
     extract = float(values.extract_kg_s[index])
     return HouseHours(
         month=weather.month[known],
+        day=weather.day[known],
         day_index=np.flatnonzero(known) // 24,
         outdoor_c=outdoor_c,
         outdoor_kg_kg=outdoor,
@@ -106,7 +108,7 @@ def hours_of(
         running_share=year.running_share[known],
         supply_kg_s=float(values.supply_kg_s[index]) * year.running_share[known],
         infiltration_kg_s=float(values.infiltration_kg_s[index])
-        + max(0.0, extract - float(values.supply_kg_s[index])),
+        + max(0.0, extract - float(values.supply_kg_s[index])) * year.running_share[known],
         flow_ratio=float(values.supply_kg_s[index]) / extract if extract > 0.0 else 0.0,
         outdoor_part_kg_s=year.outdoor_part_kg_s[known, index],
         dehumidifier_kg_s=year.dehumidifier_kg_s[known, index],
@@ -207,9 +209,7 @@ def _worst_day(hours: HouseHours, needed_kg_s: Floats) -> tuple[float, int, int]
     if not np.isfinite(mean[day]):
         return 0.0, 0, 0
     at = int(np.flatnonzero(hours.day_index == day)[0])
-    month = int(hours.month[at])
-    first = int(hours.day_index[hours.month == month][0])
-    return max(0.0, float(mean[day])), month, day - first + 1
+    return max(0.0, float(mean[day])), int(hours.month[at]), int(hours.day[at])
 
 
 def _months(hours: HouseHours, hourly: _Hourly) -> tuple[MonthYear, ...]:

@@ -271,3 +271,13 @@ def test_an_energy_exchanger_is_compared_with_one_for_heat_alone() -> None:
     assert found.heat_only is not None
     assert found.heat_only.moisture.dehumidifier_kg > found.moisture.dehumidifier_kg
     assert assess_year(plan(), real(SAND_POINT)).heat_only is None
+
+
+def test_the_worst_day_is_a_day_of_the_calendar() -> None:
+    """Also where the file begins in the middle of a month."""
+    lines = epw(hours(mean_c=22.0))
+    part = parse_weather(content([*lines[:8], *lines[8 + 24 * 190 :]]), name="part.epw")
+    found = follow_year(plan(), part).moisture
+    day = (part.month == found.worst_month_number) & (part.day == found.worst_day_number)
+    assert found.worst_day_kg_s > 0.0
+    assert int(np.count_nonzero(day & part.is_known)) == 24

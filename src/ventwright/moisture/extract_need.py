@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 
 from ventwright.air.kernels import Maths, Number
@@ -68,7 +69,6 @@ def is_clear(
     ValueError
         A run that ends before the time asked about.
 
-    >>> import math
     >>> from ventwright.moisture.room_run import FogSpell, RoomWater
     >>> water = RoomWater(released_kg=0.0, splashed_kg=0.0, brought_in_kg=0.0, extracted_kg=0.0,
     ...                   run_off_kg=0.0, settled_kg=0.0, stayed_kg=0.0)
@@ -139,7 +139,6 @@ def smallest_extract(
 
     Source: lewis_analogy
 
-    >>> import math
     >>> from ventwright.moisture.room import RoomSurface
     >>> mirror = RoomSurface(surface_id="mirror", area_m2=1.0, temperature_c=21.0,
     ...                      convection_w_m2_k=4.0, film_capacity_kg_m2=0.05)
@@ -171,18 +170,17 @@ def smallest_extract(
         )
 
     is_reachable = does_it(highest_m3_s)
-    low, high = 0.0, highest_m3_s
-    if every(maths, does_it(0.0)):
-        low, high = 0.0, 0.0
-    low_m3_s: Number = either(maths, is_reachable, low, low)
-    high_m3_s: Number = either(maths, is_reachable, high, high)
-    for _ in range(FLOW_STEPS if high > 0.0 else 0):
+    low_m3_s: Number = 0.0
+    high_m3_s: Number = either(maths, does_it(0.0), 0.0, highest_m3_s)
+    for _ in range(FLOW_STEPS):
+        if every(maths, high_m3_s <= 0.0):
+            break
         middle = 0.5 * (low_m3_s + high_m3_s)
         enough = does_it(middle)
         low_m3_s = either(maths, enough, low_m3_s, middle)
         high_m3_s = either(maths, enough, middle, high_m3_s)
     return ExtractNeed(
-        flow_m3_s=either(maths, is_reachable, high_m3_s, float("inf")),
+        flow_m3_s=either(maths, is_reachable, high_m3_s, math.inf),
         highest_m3_s=highest_m3_s,
         is_reachable=is_reachable,
     )

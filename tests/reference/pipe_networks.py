@@ -19,7 +19,7 @@ def pipe_networks() -> dict[str, dict[str, Any]]:
 
 
 def as_network(entry: dict[str, Any]) -> Network:
-    """Return one as a `Network`: its first pipe is the shared path, its root pressure the outside's.
+    """Return one as a `Network`: its first pipe is the shared path, its root the outside.
 
     A root below 0 Pa is an extract side; flows then run from the terminals to the root.
     """

@@ -201,3 +201,25 @@ def test_fault_is_noted_and_mended(server: Server, open_page: Callable[..., Page
     page.click("text=Mended: trap dry")
     sent(page)
     expect(page.locator("#faults button")).to_have_count(0)
+
+
+def test_two_phones_correct_one_reading_and_a_person_decides(
+    server: Server, open_page: Callable[..., Page]
+) -> None:
+    one, other = open_page("phone"), open_page("phone")
+    for page, text in ((one, "190"), (other, "200")):
+        ready(page, f"{server.address}/visits/{DONE_VISIT}")
+        page.select_option("#phase", "as_left")
+        page.click('[data-group="terminals"] [data-station="terminal:s3"]')
+        page.click("#entry-past button:text('Correct')")
+        page.locator("#entry-fields input[inputmode=decimal]:visible").first.fill(text)
+    for page in (one, other):
+        page.click("#entry-save")
+        shut(page)
+        sent(page)
+    choices = one.locator(".contest button")
+    expect(choices).to_have_count(2)
+    check(one, 360)
+    choices.filter(has_text="200").click()
+    expect(one.locator(".contest")).to_have_count(0)
+    expect(other.locator(".contest")).to_have_count(0)

@@ -26,10 +26,17 @@ from ventwright.actions.field import (
     visit_number,
     visit_report,
 )
-from ventwright.actions.record import attach_photo, issue_report, read_picture, read_report
+from ventwright.actions.record import (
+    attach_photo,
+    decide,
+    issue_report,
+    read_picture,
+    read_report,
+)
 from ventwright.quantities import NumberStyle, UnitPreference, UserError
 from ventwright.web.desk import Desk
 from ventwright.web.forms import (
+    DecisionBody,
     EntryBody,
     Preference,
     ReportBody,
@@ -217,6 +224,19 @@ def get_draft(request: Request, visit_id: str, preference: Preference = "si_m3h"
     """The report as it would be issued now, without a number."""
     content = visit_report(_desk(request).ledger, visit_id, preference=UnitPreference(preference))
     return _pdf(content, f"{visit_id}-draft.pdf")
+
+
+@router.post("/visits/{visit_id}/decisions")
+def post_decision(request: Request, visit_id: str, body: DecisionBody) -> dict[str, int]:
+    """Say which of several entries stands; the others stay in the record, out of force."""
+    handed = decide(
+        _desk(request).ledger_of(device_of(request)),
+        visit_id,
+        kept_sha256=body.kept_sha256,
+        dropped_sha256=tuple(body.dropped_sha256),
+        by=body.by,
+    )
+    return {"number": handed.receipt.number}
 
 
 @router.post("/visits/{visit_id}/reports")

@@ -95,6 +95,17 @@ class VisitBody(_Body):
     at: Time
 
 
+Sha256 = Annotated[str, Field(strict=True, pattern=r"^[0-9a-f]{64}$")]
+
+
+class DecisionBody(_Body):
+    """Which of the entries that contradict each other stands; by the hashes of their contents."""
+
+    kept_sha256: Sha256
+    dropped_sha256: Annotated[list[Sha256], Field(min_length=1, max_length=50)]
+    by: Short = ""
+
+
 class ReportBody(_Body):
     """A report to be issued."""
 

@@ -86,7 +86,7 @@ def status_of(trouble: UserError) -> int:
 # An unknown id of the record, not an unknown word or unit of measure in what was typed.
 _NAMES = {
     *("unknown-house", "unknown-visit", "unknown-photo", "unknown-report", "unknown-revision"),
-    *("unknown-instrument", "unknown-device", "unknown-blob"),
+    *("unknown-instrument", "unknown-device", "unknown-file", "unknown-contest"),
 }
 
 

@@ -9,6 +9,7 @@ from ventwright.actions.field.house import (
     purpose_of,
 )
 from ventwright.actions.field.model import (
+    Choice,
     FieldPage,
     Habits,
     StandingEntry,
@@ -25,6 +26,7 @@ from ventwright.actions.field.sweep import SweepSoFar, average_sweep
 from ventwright.actions.field.take import take_entry
 
 __all__ = [
+    "Choice",
     "FieldPage",
     "Habits",
     "HouseTable",

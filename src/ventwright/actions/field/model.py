@@ -73,6 +73,16 @@ class StepDoor:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """One of several entries that contradict each other; the first that is listed stands."""
+
+    sha256: str
+    number: int
+    kind: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FieldPage:
     """A visit as the field page shows it, up to the entry `number`; photos by hash and caption."""
 
@@ -84,4 +94,5 @@ class FieldPage:
     standing: tuple[StandingEntry, ...]
     photos: tuple[tuple[str, str], ...]
     steps: tuple[StepDoor, ...]
+    contests: tuple[tuple[Choice, ...], ...]
     problems: tuple[Problem, ...]

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import fields, replace
 from enum import StrEnum
 
-from ventwright.actions.field.model import FieldPage, Habits, StandingEntry, StepDoor
+from ventwright.actions.field.model import Choice, FieldPage, Habits, StandingEntry, StepDoor
 from ventwright.actions.record import (
     Ledger,
     assess_visit,
@@ -21,12 +21,14 @@ from ventwright.house import (
     EntryKind,
     Kept,
     Phase,
+    Reading,
     Series,
     dimension_of,
     hints_of,
     in_force,
     key_of,
     standing_entries,
+    station_text,
 )
 from ventwright.quantities import Dimension, UnitPreference, format_quantity
 
@@ -96,6 +98,11 @@ def field_page(ledger: Ledger, visit_id: str, *, habits: Habits) -> FieldPage:
         model=model,
         standing=tuple(_standing(in_force(standing), habits)),
         steps=tuple(_steps(guides)),
+        contests=tuple(
+            tuple(_choice(kept, habits) for kept in (one.standing, *one.others))
+            for one in opened.folded.contests
+            if not one.is_decided
+        ),
         photos=tuple((p.sha256, p.caption or p.where) for p in opened.visit.photos),
         problems=opened.problems,
     )
@@ -140,6 +147,20 @@ def _steps(guides: Iterable[Guidance]) -> Iterator[StepDoor]:
             phase=_PHASE_OF_DEED.get(step.deed, Phase.INTERIM).value,
             target=step.thing_id if is_turn else "",
         )
+
+
+def _choice(kept: Kept, habits: Habits) -> Choice:
+    what = kept.entry.what
+    if isinstance(what, Reading):
+        texts = [station_text(what.station), what.setting, *(t.text for t in what.typed)]
+    else:
+        texts = [text for _, text in _texts(what, habits) if text]
+    return Choice(
+        sha256=kept.content_sha256,
+        number=kept.number,
+        kind=kept.entry.kind.value,
+        text=", ".join(texts),
+    )
 
 
 def _standing(entries: Iterable[Kept], habits: Habits) -> Iterator[StandingEntry]:

@@ -95,6 +95,21 @@ def test_number_formats_follow_the_reader(server: Server, open_page: Callable[..
     expect(s2).to_contain_text("15.2 ± 1.4 cfm")
 
 
+def test_either_mark_is_a_decimal_mark_and_notes_do_not_matter(
+    server: Server, open_page: Callable[..., Page]
+) -> None:
+    page = open_page("phone", locale="de-DE")
+    ready(page, f"{server.address}/visits/{server.visit}")
+    page.click('[data-form="conditions"]')
+    page.get_by_label("Outdoor relative humidity", exact=True).fill("62.5")
+    page.get_by_role("textbox", name="Note").fill("mild, dry, 1,5 days of sun")
+    page.click("#entry-save")
+    shut(page)
+    sent(page)
+    page.click("text=Conditions written down")
+    expect(page.locator('[data-section="conditions"]')).to_contain_text("62")
+
+
 def test_second_phone_sees_what_the_first_typed(
     server: Server, open_page: Callable[..., Page]
 ) -> None:

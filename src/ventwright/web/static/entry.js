@@ -16,11 +16,10 @@ byId("entry-form").addEventListener("submit", async (event) => {
 });
 
 /** Hand an entry to the outbox; resolves once it is kept on the phone. */
-export async function hand(visit, kind, texts, more = {}) {
+export async function hand(visit, kind, texts, more = {}, numbers = []) {
   const { preference, number_style, by } = habits();
   const id = newId();
-  const flat = Object.values(texts).flat(2).filter((one) => typeof one === "string");
-  const body = { id, kind, texts, at: now(), by, preference, number_style: styleOf(flat, number_style), ...more };
+  const body = { id, kind, texts, at: now(), by, preference, number_style: styleOf(numbers, number_style), ...more };
   const address = `/api/visits/${encodeURIComponent(visit)}/entries`;
   await put({ id, visit, address, body, made: Date.now() });
   return id;
@@ -56,7 +55,8 @@ async function save() {
     const value = one.value();
     if (value !== undefined) texts[one.spec.key] = value;
   }
-  const id = await hand(visit, kind, texts, more);
+  const numbers = fields.filter((one) => one.spec.kind === "quantity").flatMap((one) => [one.value() ?? []].flat(2)).map((one) => one.split(" ")[0]);
+  const id = await hand(visit, kind, texts, more, numbers);
   dialog.close();
   done?.(id, texts);
 }

@@ -4,6 +4,7 @@ import { byId, make } from "./dom.js";
 import { hand, openForm, openReading } from "./entry.js";
 import { habits, recall, remember } from "./habits.js";
 import { newId, now } from "./ids.js";
+import { showContests, showFaults } from "./open.js";
 import * as outbox from "./outbox.js";
 import { openSweep } from "./sweep.js";
 import { showWalk } from "./walk.js";
@@ -77,44 +78,12 @@ function show() {
   showWalk(byId("walk"), page, visit);
   byId("photos").replaceChildren(...page.photos.map(([sha256, caption]) => make("img", { src: `/api/photos/${sha256}`, alt: caption || "photo", loading: "lazy" })));
   byId("doubts").replaceChildren(...page.problems.map((one) => make("p", { class: "line not-shown" }, make("b", {}, "look at: "), `${one.message}${one.remedy ? `: ${one.remedy}` : ""}`)));
-  showContests();
-  showFaults();
+  showContests(page, at, { toast, refresh });
+  showFaults(page, visit, toast);
   showSteps();
   showStations();
   showPictures();
   showAge();
-}
-
-/** Entries that contradict each other: a person says which stands. */
-function showContests() {
-  byId("contests").replaceChildren(...page.contests.map((choices) => make("fieldset", { class: "contest" }, make("legend", {}, "Two entries contradict each other. Which one stands?"), ...choices.map((one) => make("button", {
-    type: "button", onclick: () => decide(one, choices),
-  }, `${one.kind.replaceAll("_", " ")} (entry ${one.number}): ${one.text}`)))));
-}
-
-async function decide(kept, choices) {
-  const dropped_sha256 = choices.map((one) => one.sha256).filter((one) => one !== kept.sha256);
-  try {
-    const answer = await fetch(`${at}/decisions`, { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify({ kept_sha256: kept.sha256, dropped_sha256, by: habits().by }) });
-    if (!answer.ok) throw new Error((await answer.json()).message);
-    toast("Decided; the other stays in the record, out of force.");
-    refresh();
-  } catch (trouble) {
-    toast(`Not decided: ${trouble.message}`);
-  }
-}
-
-/** Faults that are not mended yet: one tap says that they are, in an entry of its own. */
-function showFaults() {
-  const open = standing("fault").map((one) => ({ ...one, texts: Object.fromEntries(one.texts) })).filter((one) => one.texts.is_mended !== "true");
-  byId("faults").replaceChildren(...open.map(({ id, record_id, texts }) => make("button", {
-    type: "button",
-    onclick: async () => {
-      const { what, where, who } = texts;
-      await hand(visit, "fault", { what, ...(where ? { where } : {}), ...(who ? { who } : {}), is_mended: true }, { supersedes: id, record_id });
-      toast("Mended; kept on this phone.");
-    },
-  }, `Mended: ${texts.what}`)));
 }
 
 /** The next step of balancing, ready to be typed: the right place, setting and phase. */

@@ -9,13 +9,10 @@ from datetime import date
 
 import pytest
 
-from tests.unit.record.sample import DAY, EXAMPLES, JPEG, PNG, example, opened
+from tests.unit.record.sample import DAY, EXAMPLES, everything, example, fill, opened
 from ventwright.actions.record import (
-    Ledger,
     add_entry,
     add_house,
-    attach_photo,
-    back_up_record,
     change_house,
     export_bundle,
     export_files,
@@ -30,54 +27,17 @@ from ventwright.actions.record import (
     put_instrument,
     read_report,
     record_calibration,
-    restore_record,
-    sign_visit,
     start_visit,
     verify_record,
 )
 from ventwright.exchange import open_bundle
 from ventwright.house import (
     Calibration,
-    Instrument,
-    InstrumentKind,
     Note,
-    Series,
-    Signature,
     Visit,
     entry_of,
 )
 from ventwright.quantities import UserError
-
-
-def fill(ledger: Ledger, *, has_report: bool = False) -> Visit:
-    """A house with two plans, a visit with photo and signature, an instrument, perhaps a report."""
-    house, visit = example()
-    visit = replace(visit, readings=visit.readings[:6])
-    add_house(ledger, house)
-    change_house(ledger, replace(house, note="attic seen"), expected_number=1, reason="seen")
-    start_visit(ledger, visit)
-    attach_photo(ledger, visit.id, JPEG, photo_id="p1")
-    sign_visit(ledger, visit.id, Signature(id="s1", name="C. Owner"), picture=PNG)
-    if has_report:
-        issue_report(ledger, visit.id, by="ada")
-    put_instrument(ledger, Instrument(id="vane", kind=InstrumentKind.VANE_METER))
-    done = Calibration(id="c1", calibrated_on=DAY, certificate_no="K-17")
-    record_calibration(ledger, "vane", done, certificate=b"%PDF-1.7 certificate")
-    return visit
-
-
-def everything(ledger: Ledger):
-    """All sealed entries of a record, and all its files."""
-    from ventwright.store import list_reports, owners
-
-    with ledger.store.reading() as now:
-        series = {
-            (one, owner): list(now.entries(one, owner))
-            for one in Series
-            for owner in owners(now, one)
-        }
-        files = {name: now.blob(name) for name in now.blob_names()}
-        return series, files, list_reports(now)
 
 
 @pytest.fixture
@@ -257,13 +217,12 @@ def test_a_bundle_that_can_not_be_written_leaves_no_half(full):
 def test_house_and_visit_files_go_out_and_come_in_without_loss(full):
     ledger, visit, folder = full
     written = export_files(ledger, visit.house, folder / "files").paths
-    assert {path.suffix for path in written} == {".toml", ".jpg"}
+    assert {path.suffix for path in written} == {".toml", ".jpg", ".png"}
     with empty(folder) as other:
         found = import_paths(other, [folder / "files"])
         assert found.new_count > 0
         assert open_house(other, visit.house).house == open_house(ledger, visit.house).house
         mine, theirs = look_at_visit(ledger, visit.id), look_at_visit(other, visit.id)
-        # The drawn signature is a file of the record alone; its name goes along.
         assert theirs.visit == mine.visit
         assert import_paths(other, [folder / "files"]).new_count == 0
 
@@ -273,7 +232,7 @@ def test_a_visit_file_whose_photos_are_missing_is_not_taken_in(full):
     export_files(ledger, visit.house, folder / "files")
     for photo in (folder / "files" / "photos").iterdir():
         photo.unlink()
-    with empty(folder) as other, pytest.raises(UserError, match="photos"):
+    with empty(folder) as other, pytest.raises(UserError, match="pictures"):
         import_paths(other, [folder / "files"])
 
 
@@ -307,92 +266,6 @@ def test_a_changed_house_file_becomes_the_next_revision(record_url, tmp_path):
         assert import_paths(ledger, [tmp_path / "house.toml"]).new_count == 0
         seen = open_house(ledger, "juniper-mesa")
         assert (seen.number, seen.house.name) == (2, "Juniper Ridge")
-
-
-def test_a_backup_is_restored_to_the_same_record(tmp_path):
-    url = f"sqlite:///{tmp_path / 'record.db'}"
-    with opened(url) as ledger:
-        visit = fill(ledger)
-        assert back_up_record(ledger, tmp_path / "copy.db") == "database"
-        before = everything(ledger)
-        add_entry(ledger, visit.id, entry_of(Note(id="n1", text="after the backup")))
-        after = everything(ledger)
-        with pytest.raises(UserError, match="--replace"):
-            restore_record(tmp_path / "copy.db", url=url)
-        # The record is open here all the while, as it is while pages are served.
-        aside = restore_record(tmp_path / "copy.db", url=url, is_to_replace=True)
-        assert everything(ledger) == before
-        assert verify_record(ledger).is_intact
-    assert aside is not None
-    with opened(f"sqlite:///{aside}") as old:
-        assert everything(old) == after
-    fresh = f"sqlite:///{tmp_path / 'new' / 'record.db'}"
-    assert restore_record(tmp_path / "copy.db", url=fresh) is None
-    with opened(fresh) as ledger:
-        assert everything(ledger) == before
-
-
-def test_a_bundle_is_a_backup_of_either_database(full):
-    ledger, _, folder = full
-    assert back_up_record(ledger, folder / "all.zip") == "bundle"
-    url = f"sqlite:///{folder / 'restored.db'}"
-    restore_record(folder / "all.zip", url=url)
-    with opened(url) as other:
-        assert everything(other) == everything(ledger)
-    with pytest.raises(UserError, match="empty record only"):
-        restore_record(folder / "all.zip", url=url, is_to_replace=True)
-
-
-def test_a_server_is_backed_up_as_a_bundle_and_restored_from_one(postgres_url, tmp_path):
-    with opened(f"sqlite:///{tmp_path / 'record.db'}") as ledger:
-        fill(ledger)
-        back_up_record(ledger, tmp_path / "all.zip")
-        back_up_record(ledger, tmp_path / "copy.db")
-        before = everything(ledger)
-    with pytest.raises(UserError, match="lies on a server"):
-        restore_record(tmp_path / "copy.db", url=postgres_url)
-    restore_record(tmp_path / "all.zip", url=postgres_url)
-    with opened(postgres_url) as server:
-        assert everything(server) == before
-        with pytest.raises(UserError, match="pg_dump"):
-            back_up_record(server, tmp_path / "no.db")
-
-
-@pytest.mark.parametrize("content", [b"", b"SQLite format 3\x00 and nothing else", b"PK\x03\x04"])
-def test_what_is_no_backup_changes_nothing(tmp_path, content):
-    url = f"sqlite:///{tmp_path / 'record.db'}"
-    (tmp_path / "copy").write_bytes(content)
-    with opened(url) as ledger:
-        fill(ledger)
-        before = everything(ledger)
-    with pytest.raises(UserError):
-        restore_record(tmp_path / "copy", url=url, is_to_replace=True)
-    with opened(url) as ledger:
-        assert everything(ledger) == before
-
-
-def test_a_damaged_backup_is_not_put_back(tmp_path):
-    url = f"sqlite:///{tmp_path / 'record.db'}"
-    with opened(url) as ledger:
-        fill(ledger)
-        back_up_record(ledger, tmp_path / "copy.db")
-        before = everything(ledger)
-    data = bytearray((tmp_path / "copy.db").read_bytes())
-    data[4096 * 3 : 4096 * 6] = b"\xff" * (4096 * 3)
-    (tmp_path / "copy.db").write_bytes(bytes(data))
-    with pytest.raises(UserError):
-        restore_record(tmp_path / "copy.db", url=url, is_to_replace=True)
-    with opened(url) as ledger:
-        assert everything(ledger) == before
-
-
-def test_a_record_is_not_backed_up_onto_itself(tmp_path):
-    path = tmp_path / "record.db"
-    with opened(f"sqlite:///{path}") as ledger:
-        fill(ledger)
-        with pytest.raises(UserError, match="the record itself"):
-            back_up_record(ledger, path)
-        assert verify_record(ledger).is_intact
 
 
 def test_instruments_keep_their_calibrations(full):

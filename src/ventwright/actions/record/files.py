@@ -11,9 +11,10 @@ from ventwright.actions.assess_files import write_whole
 from ventwright.actions.record.bundles import Imported, import_bundle
 from ventwright.actions.record.houses import plan_of, put_house
 from ventwright.actions.record.ledger import Ledger
+from ventwright.actions.record.pictures import picture_type
 from ventwright.actions.record.visits import put_visit, visit_of
 from ventwright.exchange import read_house, read_visit, write_house, write_visit
-from ventwright.house import HOUSE_SCHEMA, House, Series
+from ventwright.house import HOUSE_SCHEMA, House, Series, Visit, files_of
 from ventwright.quantities import NumberStyle, Problem, Severity, UserError
 from ventwright.store import ReceiptState, Transaction, list_visits
 
@@ -43,8 +44,8 @@ class Exported:
 def export_files(ledger: Ledger, house_id: str, folder: Path) -> Exported:
     """Write a house and its visits, as they stand, as files that people read and edit.
 
-    Beside `house.toml` each visit gets a file of its own, and its photos lie in `photos` under
-    their hashes. What was superseded among readings goes along; former plans, decided contests,
+    Beside `house.toml` each visit gets a file of its own, and its photos and drawn
+    signatures lie in `photos` under their hashes. What was superseded among readings goes along; former plans, decided contests,
     logs and issued reports are in a bundle only.
 
     Parameters
@@ -73,11 +74,11 @@ def export_files(ledger: Ledger, house_id: str, folder: Path) -> Exported:
         for line in sorted(list_visits(now, house=house_id, page_count=None), key=lambda v: v.id):
             visit = visit_of(now, line.id).visit
             contents[_free_name(line.id, contents)] = write_visit(visit).encode()
-            for photo in visit.photos:
-                kept = now.blob(photo.sha256)
+            for name in _pictures_of(visit):
+                kept = now.blob(name)
                 if kept is not None:
-                    ending = _ENDINGS.get(photo.media_type, "")
-                    contents[f"photos/{photo.sha256}{ending}"] = kept[0]
+                    ending = _ENDINGS.get(kept[1], "")
+                    contents[f"photos/{name}{ending}"] = kept[0]
     paths = []
     for name, content in contents.items():
         path = folder / name
@@ -88,6 +89,12 @@ def export_files(ledger: Ledger, house_id: str, folder: Path) -> Exported:
         write_whole(path, content)
         paths.append(path)
     return Exported(paths=tuple(paths))
+
+
+def _pictures_of(visit: Visit) -> tuple[str, ...]:
+    """Hashes of its photos and drawn signatures."""
+    spoken_of = (*visit.photos, *visit.signatures)
+    return tuple(dict.fromkeys(name for one in spoken_of for name in files_of(one)))
 
 
 def _free_name(visit_id: str, taken: Iterable[str]) -> str:
@@ -202,16 +209,17 @@ def _import_visit(
             house = _house_of(now, visit.house)
         visit, problems = read_visit(path, house=house, number_style=number_style)
     _refuse_mistakes(path, problems)
-    photos = {photo.sha256: photo.media_type for photo in visit.photos}
+    pictures = _pictures_of(visit)
     with ledger.store.writing() as change:
         before = change.head(Series.VISIT, visit.id)
-        for file in sorted((path.parent / "photos").glob("*")) if photos else []:
-            if file.stem in photos:
-                change.put_blob(file.read_bytes(), media_type=photos[file.stem])
-        missing = [name for name in photos if not change.has_blob(name)]
+        for file in sorted((path.parent / "photos").glob("*")) if pictures else []:
+            if file.stem in pictures:
+                content = file.read_bytes()
+                change.put_blob(content, media_type=picture_type(content))
+        missing = [name for name in pictures if not change.has_blob(name)]
         if missing:
             raise UserError(
-                f"{path}: {len(missing)} of its photos lie neither in the record nor in "
+                f"{path}: {len(missing)} of its pictures lie neither in the record nor in "
                 f"{path.parent / 'photos'}; put them there under their hashes: {missing[0]}"
             )
         handed = put_visit(change, ledger, visit, by=by)

@@ -14,7 +14,7 @@ from ventwright.actions.record.ledger import Ledger
 from ventwright.actions.record.pictures import picture_type
 from ventwright.actions.record.visits import put_visit, visit_of
 from ventwright.exchange import read_house, read_visit, write_house, write_visit
-from ventwright.house import HOUSE_SCHEMA, House, Series, Visit, files_of
+from ventwright.house import HOUSE_SCHEMA, House, Photo, Series, Signature, Visit, files_of
 from ventwright.quantities import NumberStyle, Problem, Severity, UserError
 from ventwright.store import ReceiptState, Transaction, list_visits
 
@@ -44,9 +44,9 @@ class Exported:
 def export_files(ledger: Ledger, house_id: str, folder: Path) -> Exported:
     """Write a house and its visits, as they stand, as files that people read and edit.
 
-    Beside `house.toml` each visit gets a file of its own, and its photos and drawn
-    signatures lie in `photos` under their hashes. What was superseded among readings goes along; former plans, decided contests,
-    logs and issued reports are in a bundle only.
+    Beside `house.toml` each visit gets a file of its own, and its photos and drawn signatures lie
+    in `photos` under their hashes. What was superseded among readings goes along; former plans,
+    decided contests, logs and issued reports are in a bundle only.
 
     Parameters
     ----------
@@ -93,7 +93,7 @@ def export_files(ledger: Ledger, house_id: str, folder: Path) -> Exported:
 
 def _pictures_of(visit: Visit) -> tuple[str, ...]:
     """Hashes of its photos and drawn signatures."""
-    spoken_of = (*visit.photos, *visit.signatures)
+    spoken_of: tuple[Photo | Signature, ...] = (*visit.photos, *visit.signatures)
     return tuple(dict.fromkeys(name for one in spoken_of for name in files_of(one)))
 
 

@@ -215,7 +215,7 @@ def _damper_of(terminal: Terminal, area: str) -> Damper | None:
     return Damper(
         table=tuple((turns / most_turns, factor / most_factor) for turns, factor in points),
         table_u_frac=OWN_TABLE_U_FRAC,
-        turns=most_turns,
+        full_turns=most_turns,
         spot=Spot(area=area),
     )
 

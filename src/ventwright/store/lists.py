@@ -104,6 +104,13 @@ def list_houses(
         `HousePage.next_key` of the page before.
     page_count
         Houses a page.
+
+    >>> import tempfile
+    >>> from ventwright.store import open_store
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     with open_store(f"sqlite:///{folder}/record.db") as store, store.reading() as now:
+    ...         list_houses(now, words="oak").lines
+    ()
     """
     c = HOUSE.c
     query = select(c.id, c.name, c.place, c.number, c.changed_at, c.name_key)
@@ -133,6 +140,13 @@ def house_line(now: Transaction, house: str) -> HouseLine | None:
         A transaction.
     house
         Its id.
+
+    >>> import tempfile
+    >>> from ventwright.store import open_store
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     with open_store(f"sqlite:///{folder}/record.db") as store, store.reading() as now:
+    ...         house_line(now, "h") is None
+    True
     """
     row = now.connection.execute(select(HOUSE).where(HOUSE.c.id == house)).first()
     return None if row is None else _house_line(row)
@@ -157,6 +171,13 @@ def list_visits(
         Its id, or None for visits of all houses.
     page_count
         At most so many; None for all.
+
+    >>> import tempfile
+    >>> from ventwright.store import open_store
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     with open_store(f"sqlite:///{folder}/record.db") as store, store.reading() as now:
+    ...         list_visits(now)
+    ()
     """
     c = VISIT.c
     query = select(VISIT)
@@ -176,6 +197,13 @@ def visit_line(now: Transaction, visit: str) -> VisitLine | None:
         A transaction.
     visit
         Its id.
+
+    >>> import tempfile
+    >>> from ventwright.store import open_store
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     with open_store(f"sqlite:///{folder}/record.db") as store, store.reading() as now:
+    ...         visit_line(now, "v") is None
+    True
     """
     row = now.connection.execute(select(VISIT).where(VISIT.c.id == visit)).first()
     return None if row is None else _visit_line(row)
@@ -201,6 +229,13 @@ def list_instruments(now: Transaction) -> tuple[InstrumentLine, ...]:
     ----------
     now
         A transaction.
+
+    >>> import tempfile
+    >>> from ventwright.store import open_store
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     with open_store(f"sqlite:///{folder}/record.db") as store, store.reading() as now:
+    ...         list_instruments(now)
+    ()
     """
     c = INSTRUMENT.c
     rows = now.connection.execute(select(INSTRUMENT).order_by(c.name, c.id)).all()
@@ -229,6 +264,13 @@ def list_reports(
         A transaction.
     house, visit
         Only those of this house or visit.
+
+    >>> import tempfile
+    >>> from ventwright.store import open_store
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     with open_store(f"sqlite:///{folder}/record.db") as store, store.reading() as now:
+    ...         list_reports(now, house="h")
+    ()
     """
     c = REPORT.c
     query = select(REPORT).order_by(c.house, c.number)
@@ -258,6 +300,13 @@ def owners(now: Transaction, series: Series) -> Iterator[str]:
         A transaction.
     series
         Of which kind.
+
+    >>> import tempfile
+    >>> from ventwright.store import open_store
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     with open_store(f"sqlite:///{folder}/record.db") as store, store.reading() as now:
+    ...         list(owners(now, Series.HOUSE))
+    []
     """
     table, after = HEADS[series], None
     while True:
@@ -280,6 +329,13 @@ def count_record(now: Transaction) -> RecordCounts:
     ----------
     now
         A transaction.
+
+    >>> import tempfile
+    >>> from ventwright.store import open_store
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     with open_store(f"sqlite:///{folder}/record.db") as store, store.reading() as now:
+    ...         count_record(now).entry_count
+    0
     """
 
     def count(table: Any) -> int:

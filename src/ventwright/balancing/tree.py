@@ -76,7 +76,8 @@ class TreeState:
             zip(self.tree.parent, _on_path(self.tree, leaf), strict=True)
         ):
             value = 1.0 if parent < 0 else split[node] * passed[parent] + is_on_path
-            passed[node] = (1.0 - own[node]) * value - is_on_path
+            # A run can be read as a whole: below the node that was read nothing lies on the path.
+            passed[node] = (1.0 - own[node]) * value - (is_on_path and node != leaf)
             result.append(-own[node] * value / EXPONENT)
         return result
 

@@ -4,7 +4,7 @@ import pytest
 
 from ventwright.balancing.tree import Tree, sweep
 
-# A shared path 0 with the runs 1 and 2; terminals 3, 4 on run 1, terminal 5 on run 2, 6 on the path.
+# A shared path 0 with the runs 1 and 2; terminals 3, 4 on run 1, 5 on run 2, 6 on the path.
 PARENTS = (-1, 0, 0, 1, 1, 2, 0)
 TREE = Tree(parent=PARENTS, leaves=(3, 4, 5, 6))
 LN_RESISTANCE = (0.3, -0.2, 0.8, 1.0, 1.7, 0.4, 2.0)

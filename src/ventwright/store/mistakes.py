@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
+from sqlalchemy.exc import TimeoutError as PoolTimeoutError
 
 from ventwright.quantities import Problem, Severity, UserError
 
@@ -101,6 +102,9 @@ def in_plain_words(shown: str) -> Iterator[None]:
         if found is None:
             raise
         raise user_error(found[0], shown, found[1], found[2]) from trouble
+    except PoolTimeoutError as trouble:
+        code, message, remedy = _SQLITE["SQLITE_BUSY"]
+        raise user_error(code, shown, message, remedy) from trouble
     except ModuleNotFoundError as trouble:
         if trouble.name != "psycopg":
             raise

@@ -129,7 +129,9 @@ def test_records_that_went_apart_keep_both_and_say_what_contradicts(reported):
         "only-dry": "dry",
         "only-wet": "wet",
     }
-    assert open_house(ledger, visit.house).house.note == "dry"
+    now = open_house(ledger, visit.house)
+    assert now.house.note == "dry"
+    assert [p.code for p in now.problems] == ["contested"]
     assert read_report(ledger, visit.house, number=2) != theirs
     checked = verify_record(ledger)
     assert {p.code for p in checked.problems} == set(), checked.problems
@@ -137,7 +139,8 @@ def test_records_that_went_apart_keep_both_and_say_what_contradicts(reported):
     assert again.new_count == 0
     plan = open_house(ledger, visit.house)
     change_house(ledger, replace(plan.house, note="both"), expected_number=plan.number)
-    assert open_house(ledger, visit.house).house.note == "both"
+    now = open_house(ledger, visit.house)
+    assert (now.house.note, now.problems) == ("both", ())
 
 
 def test_a_visit_whose_id_belongs_to_another_house_is_left_out_by_name(full):
@@ -150,6 +153,24 @@ def test_a_visit_whose_id_belongs_to_another_house_is_left_out_by_name(full):
     found = import_bundle(ledger, folder / "clash.zip")
     assert [p.code for p in found.problems] == ["taken-id"]
     assert look_at_visit(ledger, visit.id).visit.readings == visit.readings
+
+
+def test_a_bundle_of_a_visit_without_its_house_is_refused(full):
+    ledger, visit, folder = full
+    export_bundle(ledger, folder / "one.zip", house_id=visit.house)
+
+    def orphaned(name, data):
+        if name.startswith("house/"):
+            return None
+        if name != "manifest.json":
+            return data
+        manifest = json.loads(data)
+        kept = [part for part in manifest["series"] if part["series"] == "visit"]
+        return json.dumps({**manifest, "series": kept})
+
+    orphan = rewritten(folder / "one.zip", folder / "orphan.zip", orphaned)
+    with empty(folder) as other, pytest.raises(UserError, match="take its bundle in first"):
+        import_bundle(other, orphan)
 
 
 def rewritten(source, target, change):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+import sys
 from pathlib import Path
 
 import pytest
@@ -96,6 +97,13 @@ def test_a_record_that_must_exist_is_not_made(tmp_path):
 )
 def test_addresses_that_lead_nowhere_are_said_so(url, code):
     assert code_of(url) == code
+
+
+def test_a_missing_driver_is_said_with_what_to_install(monkeypatch):
+    monkeypatch.setitem(sys.modules, "psycopg", None)
+    with pytest.raises(UserError, match=r"ventwright\[postgres\]") as caught:
+        open_store("postgresql://127.0.0.1:1/none")
+    assert caught.value.problems[0].code == "no-driver"
 
 
 def test_a_password_is_never_shown():

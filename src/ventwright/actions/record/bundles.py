@@ -203,6 +203,9 @@ class _Merging:
                 "give one of them another id where it was made",
             )
             return
+        house_id = part.parent or ""
+        if part.series is Series.VISIT and change.head(Series.HOUSE, house_id) is None:
+            raise refuse_unknown("house", house_id, remedy="take its bundle in first")
         columns = _first_columns(part, what)
         change.begin_series(part.series, part.owner, at=first.sealed_at, columns=columns)
         here = change.entries(part.series, part.owner)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ventwright.actions.record.ledger import (
     Handed,
@@ -19,6 +19,7 @@ from ventwright.house import (
     Kept,
     Series,
     check_house,
+    contest_problem,
     entry_of,
     in_force,
     standing_entries,
@@ -226,7 +227,7 @@ def open_house(ledger: Ledger, house_id: str, *, number: int | None = None) -> O
             number=found_number,
             visits=list_visits(now, house=house_id),
             reports=list_reports(now, house=house_id),
-            problems=check_house(house),
+            problems=(*_plan_contests(now, house_id), *check_house(house)),
         )
 
 
@@ -270,6 +271,19 @@ def _standing(now: Transaction, house_id: str) -> Kept:
         return kept_from([last])[0]
     standing, _ = standing_entries(kept_from(now.entries(Series.HOUSE, house_id)))
     return [one for one in in_force(standing) if one.entry.kind is EntryKind.HOUSE][-1]
+
+
+def _plan_contests(now: Transaction, house_id: str) -> tuple[Problem, ...]:
+    """Plans that contradict the one in force; the next revision settles it."""
+    if not now.has_contests(Series.HOUSE, house_id):
+        return ()
+    standing, contests = standing_entries(kept_from(now.entries(Series.HOUSE, house_id)))
+    forced = in_force(standing)
+    return tuple(
+        replace(contest_problem(one), remedy="look at both plans; the next revision settles it")
+        for one in contests
+        if one.standing in forced and not one.is_decided
+    )
 
 
 def find_houses(

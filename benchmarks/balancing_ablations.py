@@ -11,15 +11,19 @@ from __future__ import annotations
 import argparse
 import json
 import math
+import sys
 from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field, replace
 from functools import partial
 from itertools import pairwise
+from pathlib import Path
 
 import numpy as np
-from guided_visit import Guided, session_of
 
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
+from benchmarks.guided_visit import Guided, session_of
 from ventwright.balancing import LossShare, Method, Session, SideSetup
 from ventwright.trials import (
     COARSE,

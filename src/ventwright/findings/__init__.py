@@ -49,6 +49,7 @@ from ventwright.findings.planning import (
     plan_house,
 )
 from ventwright.findings.snapshot import SNAPSHOT_SCHEMA, VisitSnapshot
+from ventwright.findings.wet_room_air import ShowerCourse, WetRoomFinding
 
 __all__ = [
     "SNAPSHOT_SCHEMA",
@@ -81,6 +82,7 @@ __all__ = [
     "RunCheck",
     "RunLoss",
     "SettingPlan",
+    "ShowerCourse",
     "SidePlan",
     "SizeStep",
     "SurfaceFinding",
@@ -91,6 +93,7 @@ __all__ = [
     "TerminalPlan",
     "TotalFinding",
     "VisitSnapshot",
+    "WetRoomFinding",
     "assess",
     "explain_gap",
     "guide",

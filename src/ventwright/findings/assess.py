@@ -18,6 +18,7 @@ from ventwright.findings.scope import PHASES, Scope
 from ventwright.findings.snapshot import VisitSnapshot
 from ventwright.findings.targets import retargets, terminals_of
 from ventwright.findings.unit_work import effective, powers, recoveries
+from ventwright.findings.wet_rooms import wet_rooms
 from ventwright.findings.wet_surfaces import safe_dew_point, surfaces
 from ventwright.house import Fault, House, Outcome, Visit, last_phase
 from ventwright.instruments import instrument_flags
@@ -77,6 +78,7 @@ def assess(snapshot: VisitSnapshot) -> Findings:
         house_pressures=tuple(house_pressures(house, found)),
         doors=tuple(closed_doors(house, room_flows(house, found))) if looks.readings else (),
         rooms_air=tuple(_nights(house, found)) if looks.readings else (),
+        wet_rooms=tuple(wet_rooms(house, found, looks)),
     )
     return replace(findings, advice=tuple(advise(findings, house)))
 

@@ -54,7 +54,7 @@ def night_settings(found: Sequence[tuple[Scope, SystemFindings]]) -> tuple[str, 
     """
     roles = (SettingRole.CONTINUOUS, SettingRole.REDUCED)
     ids = [s for scope, _ in found for s in scope.settings() if role_of(scope, s) in roles]
-    return tuple(dict.fromkeys(ids or [_continuous(scope) for scope, _ in found]))
+    return tuple(dict.fromkeys(ids or [continuous_setting(scope) for scope, _ in found]))
 
 
 def room_flows(
@@ -76,7 +76,7 @@ def room_flows(
     of_room: dict[str, list[tuple[Side, Estimate | None, str]]] = {r.id: [] for r in house.rooms}
     for scope, one in found:
         seen = {(t.terminal_id, t.setting): t for t in one.terminals}
-        base = _continuous(scope)
+        base = continuous_setting(scope)
         for terminal in scope.system.terminals:
             flow, origin = _flow(terminal.id, seen.get((terminal.id, base)))
             own = seen.get((terminal.id, mean_of))
@@ -91,7 +91,14 @@ def room_flows(
     return {room_id: _room_flows(items) for room_id, items in of_room.items()}
 
 
-def _continuous(scope: Scope) -> str:
+def continuous_setting(scope: Scope) -> str:
+    """The setting a system runs in all day, else its first; empty where it has none.
+
+    Parameters
+    ----------
+    scope
+        The system.
+    """
     settings = scope.settings()
     roles = (s for s in settings if role_of(scope, s) is SettingRole.CONTINUOUS)
     return next(roles, settings[0] if settings else "")

@@ -10,6 +10,7 @@ from enum import StrEnum
 
 from ventwright.air import AirEstimate
 from ventwright.findings.house_air import DoorFinding, PressureFinding, RoomAirFinding
+from ventwright.findings.wet_room_air import WetRoomFinding
 from ventwright.house import (
     Fault,
     FilterSide,
@@ -305,7 +306,8 @@ class Findings:
     `first_to_wet` is the surface with the least margin; `safe_dew_point` the highest indoor dew
     point that leaves every surface touched by room air dry with confidence. `rates` judges the
     house against each rule set that asks for a rate or for room flows. `house_pressures`, `doors`
-    and `rooms_air` speak of the shell, of closed doors, and of bedrooms at night.
+    and `rooms_air` speak of the shell, of closed doors, and of bedrooms at night; `wet_rooms` of
+    bathrooms with a shower running.
     """
 
     engine: str
@@ -328,3 +330,4 @@ class Findings:
     house_pressures: tuple[PressureFinding, ...] = ()
     doors: tuple[DoorFinding, ...] = ()
     rooms_air: tuple[RoomAirFinding, ...] = ()
+    wet_rooms: tuple[WetRoomFinding, ...] = ()

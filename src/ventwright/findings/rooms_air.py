@@ -111,7 +111,7 @@ def rooms_air(
         return
     limit = usual_co2_limit()
     reason = "" if all(f.is_known for f in flows.values()) else "flows-unknown"
-    if not reason and any(_volume_m3(house, r) is None for r in beds):
+    if not reason and any(room_volume_m3(house, r) is None for r in beds):
         reason = "no-room-size"
     if reason:
         yield from (_bare(r, limit, reason, setting) for r in beds)
@@ -178,7 +178,16 @@ def _people(room: Room) -> float:
     return USUAL_PEOPLE if room.people is None else room.people
 
 
-def _volume_m3(house: House, room: Room) -> float | None:
+def room_volume_m3(house: House, room: Room) -> float | None:
+    """Volume of a room [m³]: stated, else its floor times the house's mean or a usual height.
+
+    Parameters
+    ----------
+    house
+        For the mean height of its rooms.
+    room
+        The room; None comes of one whose size is not stated.
+    """
     if room.volume_m3:
         return room.volume_m3
     if not room.floor_area_m2:
@@ -190,9 +199,9 @@ def _volume_m3(house: House, room: Room) -> float | None:
 
 
 def _night(house: House, beds: Sequence[Room], flows: Mapping[str, RoomFlows]) -> Night:
-    zones = [_zone(r.id, _volume_m3(house, r) or USUAL_REST_M3, [flows[r.id]]) for r in beds]
+    zones = [_zone(r.id, room_volume_m3(house, r) or USUAL_REST_M3, [flows[r.id]]) for r in beds]
     shut = {r.id for r in beds}
-    others = [_volume_m3(house, r) for r in house.rooms if r.id not in shut]
+    others = [room_volume_m3(house, r) for r in house.rooms if r.id not in shut]
     left = (house.volume_m3 or 0.0) - sum(z.volume_m3 for z in zones)
     rest = left if left > 0.0 else sum(v for v in others if v) or USUAL_REST_M3
     zones.append(_zone(_REST, rest, [f for i, f in flows.items() if i not in shut]))

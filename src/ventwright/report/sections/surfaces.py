@@ -10,11 +10,16 @@ from ventwright.report.model import Cell, Line, Mark, Picture, Section
 from ventwright.report.pen import Pen, cells, mark_of, table_if
 from ventwright.report.pictures.ladder import LadderRow, dew_point_ladder
 from ventwright.report.sections.recovery import problem_line
+from ventwright.report.sections.wet_rooms import (
+    shower_lines,
+    shower_pictures,
+    shower_tables,
+)
 from ventwright.uncertainty import Verdict
 
 
 def surfaces_section(pen: Pen) -> Section:
-    """Table, ladder and what to mind.
+    """Table, ladder and what to mind; bathrooms while a shower runs.
 
     Parameters
     ----------
@@ -46,9 +51,9 @@ def surfaces_section(pen: Pen) -> Section:
     return Section(
         id="surfaces",
         title=pen.say("section.surfaces"),
-        lines=tuple(_lines(pen)),
-        tables=tables,
-        pictures=_ladder(pen),
+        lines=(*_lines(pen), *shower_lines(pen)),
+        tables=(*tables, *shower_tables(pen)),
+        pictures=(*_ladder(pen), *shower_pictures(pen)),
     )
 
 

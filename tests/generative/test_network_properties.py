@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from math import exp
 from random import Random
@@ -180,53 +181,46 @@ def test_sensitivities_are_differences_in_the_limit(seed: int, pick: int) -> Non
     layout = prepared.layout
     name = layout.names[pick % len(layout.names)]
     tree = layout.names[layout.roots[pick % len(layout.roots)]]
-    step = 1e-5
-    cases: list[tuple[Parameter, Prepared, Prepared]] = [
-        (
-            LnLoss(name=name),
-            prepared.with_loss_ratios({name: exp(-step)}),
-            prepared.with_loss_ratios({name: exp(step)}),
-        )
+    # For each parameter the network with it moved by a signed step, and the step.
+    cases: list[tuple[Parameter, Callable[[float], Prepared], float]] = [
+        (LnLoss(name=name), lambda h: prepared.with_loss_ratios({name: exp(h)}), 1e-5)
     ]
     loft = prepared.zone_pressure_pa[layout.zone_names.index("loft")]
     cases.append(
         (
             ZonePressure(name="loft"),
-            prepared.with_zones(pressure_pa={"loft": loft - step}),
-            prepared.with_zones(pressure_pa={"loft": loft + step}),
+            lambda h: prepared.with_zones(pressure_pa={"loft": loft + h}),
+            1e-5,
         )
     )
     if layout.unknown_zones:
         place = layout.unknown_zones[0]
         zone, inflow = layout.zone_names[place], prepared.other_inflow_m3_s[place]
-        tiny = 1e-7
         cases.append(
             (
                 OtherInflow(name=zone),
-                prepared.with_zones(other_inflow_m3_s={zone: inflow - tiny}),
-                prepared.with_zones(other_inflow_m3_s={zone: inflow + tiny}),
+                lambda h: prepared.with_zones(other_inflow_m3_s={zone: inflow + h}),
+                1e-7,
             )
         )
     speed = prepared.parts[layout.roots[pick % len(layout.roots)]].laws[0].speed_frac
     if speed > 0.01:
-        cases.append(
-            (
-                FanSpeed(name=tree),
-                prepared.with_speeds({tree: speed - step}),
-                prepared.with_speeds({tree: speed + step}),
-            )
-        )
+        cases.append((FanSpeed(name=tree), lambda h: prepared.with_speeds({tree: speed + h}), 1e-5))
     names = layout.names
-    for parameter, lower, upper in cases:
-        low, high = solved(lower), solved(upper)
-        width = 2e-7 if isinstance(parameter, OtherInflow) else 2.0 * step
+    for parameter, moved, step in cases:
+        near = {h: (solved(moved(-h)), solved(moved(h))) for h in (step, 4.0 * step)}
         many = sensitivities(solution, outputs=names, parameters=[parameter])
         for i, output in enumerate(names):
-            slope = (high.flow(output) - low.flow(output)) / width
+            slope, coarse = (
+                (high.flow(output) - low.flow(output)) / (2.0 * h)
+                for h, (low, high) in near.items()
+            )
             one = sensitivities(
                 solution, outputs=[output], parameters=[parameter, LnLoss(name=name)]
             )
-            scale = 1e-6 + 2e-4 * abs(slope)
+            # What a step four times as wide changes is how far differences can be trusted: near a
+            # corner of a fan curve or a near-stop they bend, and the limit is what is asked for.
+            scale = 1e-6 + 2e-4 * abs(slope) + abs(slope - coarse)
             assert abs(many[i][0] - slope) <= scale, (parameter, output)
             # One output and two parameters takes the adjoint way.
             assert abs(many[i][0] - one[0][0]) <= 1e-9 + 1e-9 * abs(slope)

@@ -13,7 +13,7 @@ any other form is handed to the standard library as it is.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any
 
 __all__ = ["dataclass"]
@@ -104,15 +104,67 @@ _standard = dataclasses.dataclass(init=False, repr=False, eq=False, slots=True, 
 class _Pattern:
     """Says of itself what every record here says of itself."""
 
+    kind: int = 0
+
+
+_FIELD = _Pattern.__dataclass_fields__["kind"]._field_type  # type: ignore[attr-defined]
+"""What `dataclasses.fields` knows a plain field by."""
+_ODD_HINTS = ("ClassVar", "InitVar", "KW_ONLY")
+
+
+def _field_of(name: str, hint: object, default: object) -> Any:
+    """The field that an annotated name of a class body stands for."""
+    one: Any = default
+    if type(default) is not dataclasses.Field:
+        if default is not dataclasses.MISSING and type(default).__hash__ is None:
+            raise ValueError(
+                f"mutable default {type(default)} for field {name} is not allowed: "
+                "use default_factory"
+            )
+        one = dataclasses.field(default=default)
+    one.name, one.type, one.kw_only, one._field_type = name, hint, True, _FIELD
+    return one
+
+
+def _is_plain(cls: type) -> bool:
+    """Whether a class body holds nothing but plain fields, written as text."""
+    own = vars(cls)
+    hints = own.get("__annotations__")
+    if hints is None or "__slots__" in own:
+        return False
+    try:
+        text = " ".join(hints.values())
+    except TypeError:
+        return False
+    return not any(word in text for word in _ODD_HINTS)
+
+
+def _slotted(cls: type, methods: Mapping[str, Any]) -> Any:
+    """The class again with slots, fields and methods, as the standard decorator makes it."""
+    body = {**vars(cls), **methods}
+    body.pop("__dict__", None)
+    body.pop("__weakref__", None)
+    fields = {
+        name: _field_of(name, hint, body.pop(name, dataclasses.MISSING))
+        for name, hint in body["__annotations__"].items()
+    }
+    taken = [slot for base in cls.__mro__[1:-1] for slot in getattr(base, "__slots__", ())]
+    body["__slots__"] = tuple([name for name in fields if name not in taken])
+    body["__dataclass_fields__"] = fields
+    body["__match_args__"] = ()
+    body["__qualname__"] = cls.__qualname__
+    return type(cls)(cls.__name__, cls.__bases__, body)
+
 
 def _record(cls: type) -> type:
-    """Turn a class into a frozen, slotted, keyword-only dataclass."""
+    """Turn a class into a frozen, slotted, keyword-only dataclass.
+
+    Class bodies with anything but plain fields are made by the standard decorator.
+    """
     own = vars(cls)
     if any(hasattr(base, "__dataclass_fields__") for base in cls.__mro__[1:]):
         raise TypeError(f"{cls.__name__}: records hold other records, they don't inherit from them")
     methods = {name: method for name, method in _SHARED.items() if name not in own}
-    for name, method in methods.items():
-        setattr(cls, name, method)
     if "__init__" not in own:
 
         def first_init(self: Any, **values: Any) -> None:
@@ -120,8 +172,14 @@ def _record(cls: type) -> type:
             made.__init__ = init
             init(self, **values)
 
-        cls.__init__ = first_init  # type: ignore[misc]
-    made: Any = _standard(cls)
+        methods["__init__"] = first_init
+    made: Any
+    if _is_plain(cls):
+        made = _slotted(cls, methods)
+    else:
+        for name, method in methods.items():
+            setattr(cls, name, method)
+        made = _standard(cls)
     made.__dataclass_params__ = _Pattern.__dataclass_params__  # type: ignore[attr-defined]
     return made  # type: ignore[no-any-return]
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -167,13 +168,27 @@ def preference_of(snapshot: VisitSnapshot) -> UnitPreference:
     'ip'
     """
     texts = [t.text.lower() for r in snapshot.visit.readings for t in r.typed]
-    count = {
+    counts = {
         UnitPreference.IP: sum(any(u in t for u in ("cfm", "fpm", "f")) for t in texts),
         UnitPreference.SI_LS: sum("l/s" in t for t in texts),
         UnitPreference.SI_M3H: sum("/h" in t for t in texts),
     }
-    best = max(count, key=lambda habit: count[habit])
-    return best if count[best] else UnitPreference.SI_M3H
+    return most_used(counts)
+
+
+def most_used(counts: Mapping[UnitPreference, int]) -> UnitPreference:
+    """The habit of units counted most often; cubic metres per hour if none was counted.
+
+    Parameters
+    ----------
+    counts
+        How often the units of each habit stand in what was typed.
+
+    >>> most_used({UnitPreference.IP: 0, UnitPreference.SI_LS: 2}).value
+    'si_ls'
+    """
+    best = max(counts, key=lambda habit: counts[habit])
+    return best if counts[best] else UnitPreference.SI_M3H
 
 
 def write_report(

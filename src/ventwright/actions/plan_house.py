@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ventwright import __version__
-from ventwright.actions.assess_files import spelled_out, write_whole
+from ventwright.actions.assess_files import most_used, spelled_out, write_whole
 from ventwright.actions.rule_sets import load_rule_sets
 from ventwright.exchange import canonical_json, digest, read_house
 from ventwright.findings import PlanFindings, PlanSnapshot, plan_house
@@ -120,13 +120,12 @@ def house_preference(house_path: Path) -> UnitPreference:
         text = house_path.read_text(encoding="utf-8").lower()
     except (OSError, UnicodeDecodeError) as mistake:
         raise UserError(f"can't read {house_path}: {mistake}") from mistake
-    count = {
+    counts = {
         UnitPreference.IP: text.count(" cfm"),
         UnitPreference.SI_LS: text.count(" l/s"),
         UnitPreference.SI_M3H: text.count(" m³/h") + text.count(" m3/h"),
     }
-    best = max(count, key=lambda habit: count[habit])
-    return best if count[best] else UnitPreference.SI_M3H
+    return most_used(counts)
 
 
 def write_plan_report(plan: HousePlan, path: Path, *, preference: UnitPreference) -> None:

@@ -5,7 +5,13 @@ from __future__ import annotations
 import argparse
 import sys
 
-from ventwright.actions import assess_files, findings_json, preference_of, write_report
+from ventwright.actions import (
+    assess_files,
+    findings_json,
+    preference_of,
+    report_model,
+    write_report,
+)
 from ventwright.quantities import NumberStyle, Problem, UnitPreference
 
 EXIT_DONE, EXIT_USER = 0, 2
@@ -36,15 +42,8 @@ def run_assess(options: argparse.Namespace) -> int:
         from rich.console import Console
 
         from ventwright.cli.show import show
-        from ventwright.report import compose
 
-        model = compose(
-            assessment.findings,
-            assessment.snapshot,
-            preference=preference,
-            snapshot_sha256=assessment.snapshot_sha256,
-        )
-        show(model, Console())
+        show(report_model(assessment, preference=preference), Console())
     if options.report:
         write_report(assessment, options.report, preference=preference)
         print(f"report: {options.report}", file=sys.stderr)

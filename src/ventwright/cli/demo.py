@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from ventwright.actions import preference_of, run_demonstration
+from ventwright.actions import preference_of, report_model, run_demonstration
 from ventwright.quantities import NumberStyle, UnitPreference
 
 EXIT_DONE = 0
@@ -27,7 +27,6 @@ def run_demo(options: argparse.Namespace) -> int:
 
     from ventwright.cli.serve import serve_pages
     from ventwright.cli.show import show
-    from ventwright.report import compose
 
     done = run_demonstration(
         options.out,
@@ -39,13 +38,7 @@ def run_demo(options: argparse.Namespace) -> int:
         UnitPreference(options.units) if options.units else preference_of(assessment.snapshot)
     )
     console = Console()
-    model = compose(
-        assessment.findings,
-        assessment.snapshot,
-        preference=preference,
-        snapshot_sha256=assessment.snapshot_sha256,
-    )
-    show(model, console)
+    show(report_model(assessment, preference=preference), console)
     console.print()
     console.rule("Look at", align="left")
     for path, words in (

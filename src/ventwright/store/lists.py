@@ -123,10 +123,7 @@ def list_houses(
     rows = now.connection.execute(query).all()
     shown = rows[:page_count]
     return HousePage(
-        lines=tuple(
-            HouseLine(id=r.id, name=r.name, place=r.place, number=r.number, changed_at=r.changed_at)
-            for r in shown
-        ),
+        lines=tuple(_house_line(row) for row in shown),
         next_key=(shown[-1].name_key, shown[-1].id) if len(rows) > page_count else None,
     )
 

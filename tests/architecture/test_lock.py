@@ -12,7 +12,7 @@ from packaging.version import Version
 from tests.architecture import sources
 
 LOCK = (sources.ROOT / "requirements.lock").read_text(encoding="utf-8")
-PIN = re.compile(r"([a-z0-9-]+)==([0-9a-z.]+)( ; [^\\]+)? \\")
+PIN = re.compile(r"([a-z0-9-]+)==([0-9a-z.!]+)( ; [^\\]+)? \\")
 HASH = re.compile(r"    --hash=sha256:[0-9a-f]{64}( \\)?")
 
 

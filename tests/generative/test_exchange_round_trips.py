@@ -22,6 +22,8 @@ from ventwright.house import (
     Method,
     Reading,
     Recovery,
+    SampleOrigin,
+    Samples,
     Station,
     StationKind,
     System,
@@ -30,6 +32,7 @@ from ventwright.house import (
     Visit,
     dimension_of,
     hints_of,
+    key_of,
     parse_house,
     parse_visit,
 )
@@ -105,16 +108,49 @@ def readings(draw: st.DrawFn) -> Reading:
     head = {
         name: draw(values(hint))
         for name, hint in hints.items()
-        if name not in ("method", "look", "typed")
+        if name not in ("method", "look", "typed", "samples")
     }
+    look = draw(records(LOOK_OF_METHOD[method]))
     keys = TEXTS | st.sampled_from(["power", "velocities[0]", "section.diameter", "drops[1]"])
     texts = TEXTS | st.sampled_from(["1,234 m/s", "6 in", "0.5 Pa", "3", "−2,5 °C"])
     typed = st.builds(TypedText, key=keys, text=texts)
     return Reading(
         method=method,
-        look=draw(records(LOOK_OF_METHOD[method])),
+        look=look,
         typed=draw(st.lists(typed, max_size=3).map(tuple)),
+        samples=draw(samples_of(look)),
         **head,
+    )
+
+
+SYMBOLS = {
+    Dimension.VELOCITY: "m/s",
+    Dimension.PRESSURE: "Pa",
+    Dimension.FLOW: "m³/s",
+    Dimension.POWER: "W",
+}
+
+
+@st.composite
+def samples_of(draw: st.DrawFn, look: Any) -> Samples | None:
+    """None, or samples around one of the values that a method looked at."""
+    found = []
+    for name, hint in hints_of(type(look)).items():
+        value, dimension = getattr(look, name), dimension_of(hint)
+        value = value[0] if isinstance(value, tuple) and len(value) == 1 else value
+        if isinstance(value, float) and dimension in SYMBOLS:
+            found.append((key_of(name, hint), value, SYMBOLS[dimension]))
+    if not found or draw(st.booleans()):
+        return None
+    key, value, symbol = draw(st.sampled_from(found))
+    offs = draw(st.lists(st.sampled_from([0.0, 0.5]), max_size=3))
+    return Samples(
+        key=key,
+        unit_of_measure=symbol,
+        interval_s=draw(values(hints_of(Samples)["interval_s"])),
+        texts=tuple(f"{value + sign * off:.9f}" for off in (0.0, *offs) for sign in (-1, 1)),
+        origin=draw(st.sampled_from(SampleOrigin)),
+        device=draw(TEXTS),
     )
 
 

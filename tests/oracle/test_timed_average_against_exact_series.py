@@ -75,3 +75,29 @@ def test_drift_is_told_and_steady_air_seldom_blamed() -> None:
         for _ in range(200)
     ]
     assert np.mean(steady) > 0.95
+
+
+def test_scatter_and_drift_are_those_of_a_library() -> None:
+    generator = np.random.default_rng(4)
+    values = [v + 0.01 * i for i, v in enumerate(series(0.5, 150, generator))]
+    found = timed_average(values, interval_s=1.0, wanted_frac=0.02)
+    assert found.mean == pytest.approx(float(np.mean(values)))
+    assert found.scatter_std == pytest.approx(float(np.std(values, ddof=1)))
+    slope = float(np.polynomial.Polynomial.fit(range(150), values, 1).convert().coef[1])
+    assert found.drift == pytest.approx(slope * 149)
+
+
+def test_rounding_to_a_coarse_step_is_covered_by_the_resolution() -> None:
+    """Scatter below the step of a display hides; the rounded mean is off by up to half a step."""
+    generator = np.random.default_rng(5)
+    step, missed = 0.5, 0
+    for _ in range(200):
+        true = 10.0 + float(generator.uniform(0.0, step))
+        shown = [
+            step * round((true + 0.02 * float(generator.standard_normal())) / step)
+            for _ in range(60)
+        ]
+        found = timed_average(shown, interval_s=1.0, wanted_frac=0.02, resolution=step)
+        assert found.u_std is not None
+        missed += abs(found.mean - true) > found.coverage_factor * found.u_std
+    assert missed <= 0.07 * 200

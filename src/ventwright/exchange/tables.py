@@ -25,7 +25,7 @@ from ventwright.quantities.records import dataclass
 
 DELIMITERS = {",": "commas", ";": "semicolons", "\t": "tabs"}
 _STATION_KEYS = {"station": str, "method": Method, "system": str, "filter_side": str}
-_NOT_TYPED = {"look", "typed", "station", "method"}
+_NOT_TYPED = {"look", "typed", "station", "method", "samples"}
 _TRUTH = {
     **dict.fromkeys(("true", "yes", "y", "1"), True),
     **dict.fromkeys(("false", "no", "n", "0"), False),

@@ -202,7 +202,8 @@ def _reading(reading: Reading) -> Iterator[str]:
         yield f"filter_side = {text_text(station.filter_side.value)}"
     for key, value, hint in _typed_fields(reading):
         if key not in ("id", "station", "look", "typed"):
-            yield f"{key} = {_value(value, hint, key, texts)}"
+            # What was typed is known of the look alone.
+            yield f"{key} = {_value(value, hint, key, _Texts())}"
     for key, value, hint in _typed_fields(reading.look, texts):
         yield f"{key} = {_value(value, hint, key, texts)}"
     if tuple(texts.written) != reading.typed:

@@ -139,6 +139,14 @@ from ventwright.house.reading import (
     TypedText,
     Vane,
 )
+from ventwright.house.samples import (
+    MOST_SAMPLES_COUNT,
+    SampleOrigin,
+    Samples,
+    check_samples,
+    sample_numbers,
+    sample_step,
+)
 from ventwright.house.ventilation_unit import (
     ExchangerTable,
     FanControl,
@@ -172,6 +180,7 @@ __all__ = [
     "HOUSE_SCHEMA",
     "KIND_OF",
     "LOOK_OF_METHOD",
+    "MOST_SAMPLES_COUNT",
     "UNREADABLE",
     "VISIT_SCHEMA",
     "Adjustment",
@@ -242,6 +251,8 @@ __all__ = [
     "Room",
     "RoomKind",
     "RuleSetEdition",
+    "SampleOrigin",
+    "Samples",
     "Sealed",
     "Section",
     "Series",
@@ -276,6 +287,7 @@ __all__ = [
     "WalkThroughItem",
     "Withdrawal",
     "check_house",
+    "check_samples",
     "check_visit",
     "contest_problem",
     "dimension_of",
@@ -297,6 +309,8 @@ __all__ = [
     "read_record",
     "read_value",
     "readings_in_force",
+    "sample_numbers",
+    "sample_step",
     "seal",
     "standing_entries",
     "station_from",

@@ -17,6 +17,7 @@ from ventwright.house.reading import (
     StationKind,
     TypedText,
 )
+from ventwright.house.samples import check_samples
 from ventwright.house.ventilation_unit import FilterSide
 from ventwright.house.visit import Visit
 from ventwright.quantities import AirKind, NumberStyle, Problem
@@ -163,7 +164,13 @@ def parse_reading(mapping: object, *, where: str, reader: Reader) -> Reading | N
     given = {"look": look, "typed": typed, "station": station, "method": method}
     reading = read_record(Reading, head, where=where, reader=reader, given=given)
     is_whole = look is not None and station is not None and isinstance(typed, tuple)
-    return reading if is_whole else None
+    if reading is None or not is_whole:
+        return None
+    samples, inside = reading.samples, f"{where}.samples"
+    if samples and not check_samples(samples, reading.look, where=inside, reader=reader):
+        # The value is good without them; what is wrong with them has been noted.
+        return replace(reading, samples=None)
+    return reading
 
 
 def _read_method(mapping: Mapping[object, object], *, where: str, reader: Reader) -> Method | None:

@@ -10,6 +10,7 @@ from __future__ import annotations
 from datetime import datetime
 from enum import StrEnum
 
+from ventwright.house.samples import Samples
 from ventwright.house.ventilation_unit import FilterSide
 from ventwright.quantities import (
     AirKind,
@@ -300,7 +301,10 @@ class TypedText:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
-    """One reading. `setting` names a fan setting; `is_defrosting` flags it and never drops it."""
+    """One reading. `setting` names a fan setting; `is_defrosting` flags it and never drops it.
+
+    `samples` stand behind a value that is a timed average.
+    """
 
     id: str
     station: Station
@@ -314,3 +318,4 @@ class Reading:
     supersedes: str | None = None
     note: str = ""
     typed: tuple[TypedText, ...] = ()
+    samples: Samples | None = None

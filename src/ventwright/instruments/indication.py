@@ -10,7 +10,9 @@ An indication carries up to four influences:
   temperature, humidity and power the whole limit is calibration;
 - ``reading:{id}:scatter``, what the hand and the air do between one look and the next. With few
   values their own spread says little, so it is pooled (GUM 4.2.4) with a typical spread of the
-  method worth `PRIOR_DOF` degrees of freedom, and never taken smaller than the values' own;
+  method worth `PRIOR_DOF` degrees of freedom, and never taken smaller than the values' own, nor
+  than what the samples of a timed average say: they see the air, not how evenly a hand would have
+  moved another time, and so may widen it and never narrow it;
 - ``reading:{id}:resolution``, half a step of the display, rectangular.
 """
 
@@ -21,6 +23,7 @@ from collections.abc import Sequence
 
 from ventwright.house import Instrument, Method, Reading
 from ventwright.instruments.classes import Channel, Figures
+from ventwright.instruments.sampled import sample_spread
 from ventwright.instruments.wording import Flags, percent_text
 from ventwright.quantities.records import dataclass
 from ventwright.uncertainty import (
@@ -302,7 +305,9 @@ def _scatter(
             f"the {count} values lie {percent_text((max(values) - min(values)) / mean)} apart",
             "read again when fans and doors are steady; the spread is in the uncertainty",
         )
-    return max(pooled, own) / math.sqrt(count), dof
+    usual = max(pooled, own) / math.sqrt(count)
+    sampled = sample_spread(reading, channel=channel, flags=flags)
+    return (sampled.u_std, sampled.dof) if sampled and sampled.u_std > usual else (usual, dof)
 
 
 def uncertain(value: float, *, half_width: float, id: str, label: str) -> Estimate:

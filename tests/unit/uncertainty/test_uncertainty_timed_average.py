@@ -42,3 +42,15 @@ def test_what_is_no_sweep_is_refused(
 ) -> None:
     with pytest.raises(ValueError, match="must be"):
         timed_average(values, interval_s=interval_s, wanted_frac=wanted_frac)
+
+
+def test_a_display_too_coarse_for_what_is_wanted_is_never_enough() -> None:
+    found = timed_average([3.0] * 50, interval_s=1.0, wanted_frac=0.02, resolution=0.5)
+    assert found.u_std == pytest.approx(0.5 / math.sqrt(12.0))
+    assert found.go_on_s is None
+    assert timed_average([3.0] * 50, interval_s=1.0, wanted_frac=0.2, resolution=0.5).go_on_s == 0.0
+
+
+def test_a_resolution_is_a_step() -> None:
+    with pytest.raises(ValueError, match="resolution"):
+        timed_average([3.0], interval_s=1.0, wanted_frac=0.1, resolution=-1.0)

@@ -28,7 +28,17 @@ def add_serve(commands: Any) -> None:
         "--lan", action="store_true", help="open to paired devices on the network, with a QR code"
     )
     serve.add_argument(
-        "--port", type=int, default=None, metavar="N", help="port (default: 8470, kept the same)"
+        "--https",
+        action="store_true",
+        help="with --lan: encrypt what phones send, under an authority made here that each phone "
+        "trusts once; plain http then only explains how",
+    )
+    serve.add_argument(
+        "--port",
+        type=int,
+        default=None,
+        metavar="N",
+        help="port (default: 8470, kept the same); https takes the next one",
     )
     serve.add_argument(
         "--address", default="", metavar="NAME", help="what phones call this machine"
@@ -58,6 +68,7 @@ def run_serve(options: argparse.Namespace) -> int:
     """
     serve_pages(
         is_lan=options.lan,
+        is_https=options.https,
         port_number=options.port,
         address=options.address,
         database_url=options.database,
@@ -68,6 +79,7 @@ def run_serve(options: argparse.Namespace) -> int:
 def serve_pages(
     *,
     is_lan: bool = False,
+    is_https: bool = False,
     port_number: int | None = None,
     address: str = "",
     database_url: str = "",
@@ -77,7 +89,7 @@ def serve_pages(
 
     Parameters
     ----------
-    is_lan, port_number, address, database_url, demo_folder
+    is_lan, is_https, port_number, address, database_url, demo_folder
         As in `ServeOptions`; a port of None takes the usual one.
     """
     # The wiring knows every room and no room may know it: it is named here, not imported, and a
@@ -88,6 +100,7 @@ def serve_pages(
         wiring.serve(
             wiring.ServeOptions(
                 is_lan=is_lan,
+                is_https=is_https,
                 address=address,
                 database_url=database_url,
                 demo_folder=demo_folder,

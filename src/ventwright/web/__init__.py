@@ -2,5 +2,6 @@
 
 from ventwright.web.app import WebSettings, create_app
 from ventwright.web.pairing import Device, DeviceBook
+from ventwright.web.trust import TrustedAuthority
 
-__all__ = ["Device", "DeviceBook", "WebSettings", "create_app"]
+__all__ = ["Device", "DeviceBook", "TrustedAuthority", "WebSettings", "create_app"]

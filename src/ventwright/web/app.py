@@ -8,19 +8,18 @@ from pathlib import Path
 from fastapi import FastAPI
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 from starlette.middleware.gzip import GZipMiddleware
-from starlette.responses import Response
-from starlette.staticfiles import StaticFiles
 
 from ventwright import __version__
 from ventwright.actions.record import Ledger
-from ventwright.web import api, devices, pages
+from ventwright.web import api, devices, pages, plan_api, shell, trust
 from ventwright.web.desk import Desk
 from ventwright.web.guard import Allowed, Guard
+from ventwright.web.idents import StepsApart
 from ventwright.web.mistakes import MistakeBody, add_handlers
 from ventwright.web.pairing import DeviceBook, Door
+from ventwright.web.trust import TrustedAuthority
 
 LOOPBACK_HOSTS = ("127.0.0.1", "localhost", "::1")
-_FOLDER = Path(__file__).parent
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,21 +27,14 @@ class WebSettings:
     """Where the application is reached, and who may look in.
 
     `hosts` are names and addresses beside those of loopback; `pairing_token` lets new devices in,
-    empty lets nobody new in.
+    empty lets nobody new in. With an `authority` the pages are served over https to everyone but
+    this machine; plain http shows others how to trust it, and nothing else.
     """
 
     device_file: Path
     hosts: tuple[str, ...] = ()
     pairing_token: str = ""
-
-
-class _Files(StaticFiles):
-    """Files that change with the version alone: their address carries it."""
-
-    def file_response(self, *args: object, **options: object) -> Response:
-        answer = super().file_response(*args, **options)  # type: ignore[arg-type]
-        answer.headers["cache-control"] = "public, max-age=86400"
-        return answer
+    authority: TrustedAuthority | None = None
 
 
 def create_app(ledger: Ledger, settings: WebSettings) -> FastAPI:
@@ -71,28 +63,37 @@ def create_app(ledger: Ledger, settings: WebSettings) -> FastAPI:
         openapi_url="/api/openapi.json",
         responses={
             status: {"model": MistakeBody}
-            for status in (400, 401, 403, 404, 409, 413, 421, 422, 429, 500, 503)
+            for status in (400, 401, 403, 404, 409, 413, 421, 422, 426, 429, 500, 503)
         },
     )
     environment = Environment(
-        loader=FileSystemLoader(_FOLDER / "templates"),
+        loader=FileSystemLoader(shell.FOLDER / "templates"),
         autoescape=select_autoescape(default=True),
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.globals["version"] = __version__
+    edition = shell.edition_of(shell.FOLDER)
+    environment.globals["static"] = f"/static/{edition}"
     book = DeviceBook(settings.device_file)
     app.state.desk = Desk(ledger=ledger, environment=environment)
     app.state.book = book
     app.state.door = Door(settings.pairing_token)
+    app.state.authority = settings.authority
+    app.state.edition = edition
     add_handlers(app)
     app.include_router(pages.router)
     app.include_router(api.router)
     app.include_router(api.pdf_router)
+    app.include_router(plan_api.router)
     app.include_router(devices.router)
-    app.mount("/static", _Files(directory=_FOLDER / "static"), name="static")
+    app.include_router(shell.router)
+    app.include_router(trust.router)
+    app.mount("/static", shell.Files(edition), name="static")
     app.add_middleware(GZipMiddleware, minimum_size=800)
     hosts = frozenset(name.lower() for name in (*LOOPBACK_HOSTS, *settings.hosts))
-    app.add_middleware(Guard, allowed=Allowed(hosts=hosts, book=book))
+    secure_address = settings.authority.address if settings.authority else ""
+    allowed = Allowed(hosts=hosts, book=book, secure_address=secure_address, edition=edition)
+    app.add_middleware(Guard, allowed=allowed)
+    app.add_middleware(StepsApart)
     return app

@@ -1,7 +1,8 @@
 """Who may come in, from where, with how much; and what a browser is told to keep off.
 
 Loopback needs no pairing: whoever can reach it is this machine's user. Everyone else shows the
-token of a paired device. Requests that change something must come from our own pages.
+token of a paired device. Requests that change something must come from our own pages. Where the
+pages are served over https, plain http shows others how to trust that, and nothing else.
 """
 
 from __future__ import annotations
@@ -18,8 +19,10 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from ventwright.web.mistakes import mistake
 from ventwright.web.pairing import DeviceBook
+from ventwright.web.trust import TRUST_PATHS
 
 COOKIE = "ventwright_device"
+THIS_MACHINE = "this machine"
 _OPEN_PATHS = ("/pair", "/api/pair")
 _OPEN_FOLDER = "/static/"
 _SAFE = {"GET", "HEAD", "OPTIONS"}
@@ -41,10 +44,16 @@ _HEADERS = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Allowed:
-    """Names under which this server is reached, and who is let in there."""
+    """Names under which this server is reached, and who is let in there.
+
+    `secure_address` is that of the pages over https, empty where there are none; `edition` is told
+    with every answer, so that an open page knows when it has become old.
+    """
 
     hosts: frozenset[str]
     book: DeviceBook
+    secure_address: str = ""
+    edition: str = ""
 
 
 class Guard:
@@ -74,6 +83,7 @@ class Guard:
                 for name, value in _HEADERS.items():
                     headers.setdefault(name, value)
                 headers.setdefault("cache-control", "no-store")
+                headers.setdefault("ventwright-edition", self.allowed.edition)
             await send(message)
 
         refusal = self._refusal(scope)
@@ -84,6 +94,11 @@ class Guard:
         await self.app(scope, _Counted(receive, limit), send_with_headers)
 
     def _refusal(self, scope: Scope) -> Response | None:
+        refused = self._unfit(scope)
+        return refused if refused is not None else self._unknown(scope)
+
+    def _unfit(self, scope: Scope) -> Response | None:
+        """Refuse what comes to a wrong name, from a wrong page, or is too long, whoever sent it."""
         headers = Headers(scope=scope)
         host = _name(headers.get("host", ""))
         if host not in self.allowed.hosts:
@@ -94,19 +109,39 @@ class Guard:
         limit = _PHOTO_BYTES if "/photos/" in scope["path"] else _OTHER_BYTES
         if not length.isdecimal() or int(length) > limit:
             return mistake(413, "too-large", f"at most {limit // 1_000_000} MB are accepted here")
-        scope.setdefault("state", {})["device"] = self._device(scope, headers)
+        return None
+
+    def _unknown(self, scope: Scope) -> Response | None:
+        """Refuse, or send to where it becomes known, whoever may not look in here."""
+        scope.setdefault("state", {})["device"] = self._device(scope, Headers(scope=scope))
         path = scope["path"]
-        is_open = path in _OPEN_PATHS or path.startswith(_OPEN_FOLDER)
-        if scope["state"]["device"] or is_open:
+        if path in TRUST_PATHS or path.startswith(_OPEN_FOLDER):
+            return None
+        if self._must_be_secure(scope):
+            return self._sent_to_https(path)
+        if scope["state"]["device"] or path in _OPEN_PATHS:
             return None
         if path.startswith("/api/"):
             return mistake(401, "not-paired", "this device is not paired with the record")
         return Response(status_code=303, headers={"location": "/pair"})
 
+    def _must_be_secure(self, scope: Scope) -> bool:
+        is_here = scope["state"]["device"] == THIS_MACHINE
+        return bool(self.allowed.secure_address) and scope["scheme"] != "https" and not is_here
+
+    def _sent_to_https(self, path: str) -> Response:
+        if path.startswith("/api/"):
+            # No refusal of what an entry says: it goes on waiting on the phone.
+            words = (
+                f"this server takes entries over https alone: open {self.allowed.secure_address}"
+            )
+            return mistake(426, "https-only", words)
+        return Response(status_code=303, headers={"location": TRUST_PATHS[0]})
+
     def _device(self, scope: Scope, headers: Headers) -> str:
         client = scope.get("client")
         if client and _is_loopback(client[0]) and _is_loopback(_name(headers.get("host", ""))):
-            return "this machine"
+            return THIS_MACHINE
         token = _cookie(headers)
         device = self.allowed.book.who(token) if token else None
         return f"{device.name} ({device.id})" if device else ""
@@ -147,7 +182,7 @@ def is_this_machine(request: Request) -> bool:
     request
         Any request.
     """
-    return device_of(request) == "this machine"
+    return device_of(request) == THIS_MACHINE
 
 
 def _cookie(headers: Headers) -> str:

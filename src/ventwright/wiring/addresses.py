@@ -24,7 +24,7 @@ def lan_address() -> str:
     return "" if found.startswith("127.") else found
 
 
-def page_address(host: str, *, port_number: int, token: str = "") -> str:
+def page_address(host: str, *, port_number: int, token: str = "", is_secure: bool = False) -> str:
     """Address of the pages, with a pairing token in its fragment where there is one.
 
     Browsers never send the fragment: no log holds it.
@@ -37,6 +37,8 @@ def page_address(host: str, *, port_number: int, token: str = "") -> str:
         Its port.
     token
         Pairing token; empty where none is needed.
+    is_secure
+        Whether it is reached over https.
 
     >>> page_address("127.0.0.1", port_number=8000)
     'http://127.0.0.1:8000/'
@@ -44,4 +46,5 @@ def page_address(host: str, *, port_number: int, token: str = "") -> str:
     'http://192.168.1.5:8000/pair#abc'
     """
     shown = f"[{host}]" if ":" in host else host
-    return f"http://{shown}:{port_number}/" + (f"pair#{token}" if token else "")
+    scheme = "https" if is_secure else "http"
+    return f"{scheme}://{shown}:{port_number}/" + (f"pair#{token}" if token else "")

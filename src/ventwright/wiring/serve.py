@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import os
 import socket
-from dataclasses import dataclass
+import sys
+from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -20,15 +24,20 @@ from ventwright.actions.record import (
 )
 from ventwright.exchange import read_house, read_visit
 from ventwright.quantities import UserError
-from ventwright.web import WebSettings, create_app
+from ventwright.store.places import data_folder
+from ventwright.web import TrustedAuthority, WebSettings, create_app
 from ventwright.web.pairing import new_pairing_token
 from ventwright.wiring.addresses import lan_address, page_address
+from ventwright.wiring.announce import LOOPBACK, announced, announced_securely
+from ventwright.wiring.authority import local_authority
 from ventwright.wiring.devices import device_file
 
 if TYPE_CHECKING:
     from fastapi import FastAPI
 
-LOOPBACK, EVERYWHERE = "127.0.0.1", "0.0.0.0"
+    from ventwright.wiring.run import Secured
+
+EVERYWHERE = "0.0.0.0"
 DEFAULT_PORT_NUMBER = 8470
 """Kept the same from run to run: a browser keeps what waits under address and port."""
 
@@ -38,11 +47,13 @@ class ServeOptions:
     """How pages are served.
 
     `is_lan` opens them to the network for paired devices; `address` is what phones call this
-    machine where it can't be found out. Port 0 takes any free one. `demo_folder` serves the
-    invented house from a record there.
+    machine where it can't be found out. `is_https` serves them over https on the next port, under
+    an authority made here, and leaves plain http to this machine and to the page that explains it.
+    Port 0 takes any free one. `demo_folder` serves the invented house from a record there.
     """
 
     is_lan: bool = False
+    is_https: bool = False
     port_number: int = DEFAULT_PORT_NUMBER
     address: str = ""
     database_url: str = ""
@@ -65,31 +76,84 @@ def serve(options: ServeOptions) -> None:
     >>> ServeOptions().is_lan
     False
     """
-    import uvicorn
+    from ventwright.wiring.run import run_pages
 
+    if options.is_https and not options.is_lan:
+        raise UserError("--https goes with --lan: on this machine alone nobody else can listen")
     url = options.database_url
     if options.demo_folder is not None:
         url = f"sqlite:///{options.demo_folder / 'record.db'}"
-    with _listening(options) as listener, open_ledger(url, via="page") as ledger:
-        visit = fill_demo(ledger) if options.demo_folder is not None else ""
+    host = (options.address or lan_address()).lower() if options.is_lan else LOOPBACK
+    names = (host,) if host else ()
+    with ExitStack() as held:
+        listener = held.enter_context(_listening(options))
         port_number = listener.getsockname()[1]
-        token = new_pairing_token() if options.is_lan else ""
-        host = (options.address or lan_address()) if options.is_lan else LOOPBACK
-        app = build_app(ledger, hosts=(host,) if host else (), pairing_token=token)
-        for line in _announced(host, port_number=port_number, token=token, visit=visit):
-            print(line, flush=True)
-        config = uvicorn.Config(
-            app,
-            log_level="warning",
-            access_log=False,
-            server_header=False,
-            # Phones hold a stream of events open; nobody waits for them to let go.
-            timeout_graceful_shutdown=1,
+        secured = (
+            held.enter_context(_secured(options, port_number, names)) if options.is_https else None
         )
-        uvicorn.Server(config).run(sockets=[listener])
+        ledger = held.enter_context(open_ledger(url, via="page"))
+        visit = fill_demo(ledger) if options.demo_folder is not None else ""
+        token = new_pairing_token() if options.is_lan else ""
+        app = build_app(ledger, hosts=names, pairing_token=token, authority=_trusted(secured, host))
+        if secured is None:
+            lines = announced(host, port_number=port_number, token=token, visit=visit)
+        else:
+            ports = (port_number, secured.port_number)
+            lines = announced_securely(
+                host, secured.authority, ports=ports, token=token, visit=visit
+            )
+        for line in lines:
+            print(line, flush=True)
+        run_pages(app, listener, secured)
 
 
-def build_app(ledger: Ledger, *, hosts: tuple[str, ...] = (), pairing_token: str = "") -> FastAPI:
+@contextmanager
+def _secured(options: ServeOptions, port_number: int, names: tuple[str, ...]) -> Iterator[Secured]:
+    """Authority, certificate and socket for https: the next port, or any free one."""
+    from ventwright.wiring.run import Secured
+
+    folder, machine = authority_folder(), socket.gethostname()
+    authority = local_authority(folder, names=names, machine=machine, now=utc_now())
+    above = port_number + 1 if options.port_number else 0
+    with _listening(replace(options, port_number=above)) as listener:
+        yield Secured(
+            listener=listener, authority=authority, folder=folder, names=names, machine=machine
+        )
+
+
+def _trusted(secured: Secured | None, host: str) -> TrustedAuthority | None:
+    if secured is None:
+        return None
+    authority = secured.authority
+    address = page_address(host or LOOPBACK, port_number=secured.port_number, is_secure=True)
+    return TrustedAuthority(
+        name=authority.name,
+        certificate_der=authority.certificate_der,
+        fingerprint=authority.fingerprint,
+        runs_out_on=f"{authority.runs_out_at:%Y-%m-%d}",
+        address=address.rstrip("/"),
+    )
+
+
+def authority_folder() -> Path:
+    """Where this machine's authority is kept: the user's data folder, whatever record is served.
+
+    One authority for a machine is trusted once, and its key does not travel with a record that is
+    copied or kept in a shared folder.
+
+    >>> authority_folder().name
+    'authority'
+    """
+    return Path(data_folder(os.environ, platform=sys.platform, home=str(Path.home())), "authority")
+
+
+def build_app(
+    ledger: Ledger,
+    *,
+    hosts: tuple[str, ...] = (),
+    pairing_token: str = "",
+    authority: TrustedAuthority | None = None,
+) -> FastAPI:
     """The application on a record.
 
     Parameters
@@ -100,6 +164,8 @@ def build_app(ledger: Ledger, *, hosts: tuple[str, ...] = (), pairing_token: str
         Names and addresses beside those of loopback.
     pairing_token
         Lets new devices in; empty lets nobody in.
+    authority
+        What phones trust where the pages are served over https.
 
     >>> from ventwright.actions.record import practice_ledger
     >>> with practice_ledger() as ledger:
@@ -107,7 +173,10 @@ def build_app(ledger: Ledger, *, hosts: tuple[str, ...] = (), pairing_token: str
     'Ventwright'
     """
     settings = WebSettings(
-        device_file=device_file(ledger), hosts=hosts, pairing_token=pairing_token
+        device_file=device_file(ledger),
+        hosts=hosts,
+        pairing_token=pairing_token,
+        authority=authority,
     )
     return create_app(ledger, settings)
 
@@ -162,28 +231,3 @@ def _listening(options: ServeOptions) -> socket.socket:
             "old one)"
         ) from trouble
     return listener
-
-
-def _announced(host: str, *, port_number: int, token: str, visit: str) -> list[str]:
-    here = page_address(LOOPBACK, port_number=port_number)
-    lines = [f"Pages: {here}"]
-    if visit:
-        lines.append(f"A visit to try: {here}visits/{visit}")
-    if token and host:
-        there = page_address(host, port_number=port_number, token=token)
-        lines += [*_qr(there), f"On a phone in the same network: {there}"]
-        lines.append("The code in it lets devices in while this runs. It is for your own phones.")
-    elif token:
-        lines.append("No address on a network was found; name this machine's with --address.")
-    lines.append("Ctrl-C ends it.")
-    return lines
-
-
-def _qr(address: str) -> list[str]:
-    import io
-
-    import segno
-
-    drawn = io.StringIO()
-    segno.make(address, error="m").terminal(drawn, compact=True)
-    return drawn.getvalue().rstrip("\n").split("\n")

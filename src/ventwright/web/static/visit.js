@@ -9,13 +9,15 @@ import * as outbox from "./outbox.js";
 import { openSweep } from "./sweep.js";
 import { showWalk } from "./walk.js";
 
-const visit = byId("main").dataset.visit;
+// Opened without the server, the page is that of no visit in particular: its address says which.
+const visit = byId("main").dataset.visit || decodeURIComponent(location.pathname.split("/")[2]);
 const at = `/api/visits/${encodeURIComponent(visit)}`;
 let page = null;
 let receivedAt = 0;
 let waiting = [];
 let refreshing = null;
 let again = false;
+let isOldEdition = false;
 
 // ---- what stands
 const key = () => JSON.stringify([visit, habits().preference, habits().number_style]);
@@ -32,6 +34,7 @@ async function refresh() {
       const answer = await fetch(`${at}/page?${new URLSearchParams({ preference, number_style })}`, { cache: "no-store" });
       if (answer.status === 401) await outbox.forgetPages();
       if (!answer.ok) throw new Error(String(answer.status));
+      isOldEdition = !import.meta.url.includes(`/${answer.headers.get("ventwright-edition")}/`);
       page = await answer.json();
       receivedAt = Date.now();
       await outbox.keepPage(wanted, { page, receivedAt });
@@ -147,7 +150,7 @@ function showPictures() {
 function showAge() {
   const minutes = Math.floor((Date.now() - receivedAt) / 60_000);
   const old = page && (outOfReach || minutes >= 2);
-  byId("age").textContent = !page ? "Nothing of this visit is on this phone yet; the server does not answer." : old ? `As of ${new Date(receivedAt).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" })}, ${minutes} min ago. Figures and targets do not know what was typed since.` : "";
+  byId("age").textContent = !page ? "Nothing of this visit is on this phone yet; the server does not answer." : old ? `As of ${new Date(receivedAt).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" })}, ${minutes} min ago. Figures and targets do not know what was typed since.` : isOldEdition ? "This page was renewed on the server. Reload it when nothing is being typed." : "";
 }
 
 // ---- typing
@@ -372,3 +375,5 @@ await refresh();
 listen();
 setInterval(showAge, 30_000);
 document.documentElement.dataset.ready = "yes";
+// Only browsers that trust the connection offer this. It opens the page while the server is away.
+navigator.serviceWorker?.register("/worker.js", { updateViaCache: "none" }).catch(() => {});

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import ast
+import importlib
 import json
 import subprocess
 import sys
+
+import pytest
 
 from tests.architecture import sources
 
@@ -21,6 +24,8 @@ CLOCK = {"now", "utcnow", "today", "fromtimestamp"}
 OUTSIDE = {"open", "print", "input", "exec", "eval", "__import__"}
 # Compiles the `__init__` of a record from its field names; nothing that was read goes into it.
 COMPILES = "records.py"
+# Imports a module of the package by its name; the names stand in the package.
+LOADS = {"later.py": {"importlib", "sys"}}
 # A generator is made from a seed that the caller gave; the module's own functions hide theirs.
 SEEDED = {"Random"}
 
@@ -52,7 +57,7 @@ def test_engine_imports_are_of_the_short_list() -> None:
         f"{module.at(node)} imports {name}"
         for module in sources.modules(sources.ENGINE)
         for node, name in imported_names(module.tree)
-        if name.partition(".")[0] not in STANDARD | BESIDE
+        if name.partition(".")[0] not in STANDARD | BESIDE | LOADS.get(module.path.name, set())
     ]
     assert not wrong, "\n".join(wrong)
 
@@ -88,6 +93,39 @@ def test_records_are_made_by_the_cheap_decorator() -> None:
         if module.path.name != COMPILES and "dataclass" in {name.name for name in node.names}
     ]
     assert not wrong, "\n".join(wrong)
+
+
+def test_rooms_are_imported_without_the_standard_dataclasses() -> None:
+    """They bring a parser and a disassembler; `records` asks for them when fields are listed."""
+    program = "import importlib, sys\nfor room in sys.argv[1:]: importlib.import_module(room)\n"
+    program += "print(*sys.modules)"
+    rooms = [f"ventwright.{room}" for room in sources.existing(sources.ENGINE)]
+    command = [sys.executable, "-S", "-c", program, *rooms]
+    paths = {"PYTHONPATH": str(sources.PACKAGE.parent)}
+    done = subprocess.run(command, capture_output=True, text=True, check=False, env=paths)
+    assert done.returncode == 0, done.stderr
+    loaded = set(done.stdout.split())
+    assert set(rooms) <= loaded
+    assert not loaded & {"dataclasses", "inspect", "ast", "dis"}
+
+
+def _homes_of(room: str) -> set[str]:
+    """Modules of a room that it imports later."""
+    tree = ast.parse((sources.PACKAGE / room / "__init__.py").read_text(encoding="utf-8"))
+    calls = [n for n in ast.walk(tree) if isinstance(n, ast.Call)]
+    later = [call.args[1:] for call in calls if ast.unparse(call.func) == "later"]
+    return {ast.literal_eval(home) for homes in later for home in homes}
+
+
+def test_what_is_imported_later_is_public_and_there() -> None:
+    """A public name that is also a module's would give the module once that is loaded."""
+    for name in sources.existing(sources.ENGINE):
+        room = importlib.import_module(f"ventwright.{name}")
+        assert not _homes_of(name) & set(room.__all__), name
+        for public in room.__all__:
+            assert getattr(room, public) is not None, f"{name}.{public}"
+        with pytest.raises(AttributeError, match="no_such_name"):
+            room.no_such_name  # noqa: B018
 
 
 def test_engine_loads_no_third_party_package_but_annotated_types() -> None:

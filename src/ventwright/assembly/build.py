@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from math import fsum
 
 from ventwright.air import density_kg_m3_from, pressure_from_altitude_pa
@@ -21,6 +20,7 @@ from ventwright.enclosure import leakage_from_test
 from ventwright.house import Envelope, FanSetting, House, SettingRole, System
 from ventwright.network import Network, Opening, Zone, check, pressure_law
 from ventwright.quantities import STANDARD_ATMOSPHERE_PA, Problem, Severity, Side
+from ventwright.quantities.records import replace
 
 PLANNING_C, PLANNING_FRAC = 20.0, 0.45
 """Air that a house is planned with, by judgement: temperature and relative humidity.

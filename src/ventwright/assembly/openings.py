@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import field
 
 from ventwright.house import AdjustmentKind, DamperKind, House, Visit
-from ventwright.quantities.records import dataclass
+from ventwright.quantities.records import dataclass, field
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,14 +4,15 @@ Works on plain estimates and bands and knows nothing of files or forms. A sessio
 `start`, grows by `add_reading`, `add_move` and `add_speed`, and is asked for the `next_step`.
 
 What stands behind `TYPE_CHECKING` is imported when it is first asked for: reading and judging a
-visit needs none of it, and the engine stays quick to import.
+visit needs none of it.
 """
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from ventwright.balancing.retarget import Retarget, TerminalDesign, retarget
+from ventwright.quantities.later import later
 
 if TYPE_CHECKING:
     from ventwright.balancing.advice import (
@@ -53,56 +54,8 @@ if TYPE_CHECKING:
         Spot,
     )
     from ventwright.balancing.surprise import Surprise
-
-_LATER = frozenset(
-    {
-        "Damper",
-        "DamperMove",
-        "Deed",
-        "Finished",
-        "FlowReading",
-        "Lead",
-        "LookFor",
-        "LossShare",
-        "Meter",
-        "Method",
-        "NextStep",
-        "Options",
-        "Outlet",
-        "Predicted",
-        "Run",
-        "Session",
-        "SettingStyle",
-        "SideSetup",
-        "SideTotal",
-        "SpeedMove",
-        "Spot",
-        "Surprise",
-        "add_move",
-        "add_reading",
-        "add_speed",
-        "filter_effect",
-        "leads",
-        "next_step",
-        "predict",
-        "session_from_json",
-        "session_to_json",
-        "start",
-        "surprises",
-        "totals",
-    }
-)
-
-
-def __getattr__(name: str) -> Any:
-    """Import a name from its module when it is first asked for."""
-    if name not in _LATER:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    from ventwright.balancing import advice, session, session_json, site_data, surprise
-
-    homes = (advice, session, session_json, site_data, surprise)
-    return next(getattr(home, name) for home in homes if hasattr(home, name))
-
+else:
+    __getattr__ = later(__name__, "advice", "session", "session_json", "site_data", "surprise")
 
 __all__ = [
     "Damper",

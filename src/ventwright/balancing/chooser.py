@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from math import exp, log
 
 from ventwright.balancing.advice import Deed, Finished, Method, NextStep
@@ -30,6 +29,7 @@ from ventwright.balancing.site_data import (
 from ventwright.balancing.surprise import Surprise, believed
 from ventwright.balancing.tour import READINGS_KEPT, tour_of
 from ventwright.balancing.view import SideView
+from ventwright.quantities.records import replace
 from ventwright.quantities.words import Side
 from ventwright.uncertainty import Verdict
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from math import exp, log
 
 from ventwright.balancing.advice import Lead, LookFor, Predicted, SideTotal
@@ -13,6 +12,7 @@ from ventwright.balancing.shares import departures_of, spreads_of
 from ventwright.balancing.side_model import speed_power_at
 from ventwright.balancing.tree import EXPONENT, sweep
 from ventwright.balancing.view import SideView
+from ventwright.quantities.records import replace
 from ventwright.uncertainty import Verdict, normal_cdf
 
 SHORT_RATIO = 0.6

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from math import isfinite
 
 from ventwright.balancing.advice import Finished, Lead, Method, NextStep, Predicted, SideTotal
@@ -22,6 +21,7 @@ from ventwright.balancing.site_data import (
 )
 from ventwright.balancing.surprise import Surprise, believed
 from ventwright.quantities.problems import UserError
+from ventwright.quantities.records import replace
 from ventwright.quantities.words import Side
 
 METHOD = Method()

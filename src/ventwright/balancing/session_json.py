@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from dataclasses import fields
 from typing import Any
 
 from ventwright.balancing.site_data import (
@@ -22,6 +21,7 @@ from ventwright.balancing.site_data import (
     Spot,
 )
 from ventwright.quantities.problems import UserError
+from ventwright.quantities.records import fields
 from ventwright.quantities.words import Side
 
 VERSION_NUMBER = 1

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from math import exp, inf
 from operator import mul
 
@@ -13,7 +12,7 @@ from ventwright.balancing.reach import Reach
 from ventwright.balancing.shares import Departures, departures
 from ventwright.balancing.side_model import speed_power_at
 from ventwright.balancing.tree import TreeState, sweep
-from ventwright.quantities.records import dataclass
+from ventwright.quantities.records import dataclass, replace
 
 _STEPS_MAX = 14
 _INDICES_MAX = 4

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from functools import cached_property, lru_cache
 
 from ventwright.balancing.inference import Posterior, infer, picture
 from ventwright.balancing.shares import Departures, departures_of, spreads_of
 from ventwright.balancing.side_model import Observation, SideModel, compile_side
 from ventwright.balancing.site_data import Meter, Session, SpeedMove
-from ventwright.quantities.records import dataclass
+from ventwright.quantities.records import dataclass, replace
 from ventwright.quantities.words import Side
 from ventwright.uncertainty import normal_cdf
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from abc import abstractmethod
-from dataclasses import replace
 from itertools import pairwise
 from math import inf
 
@@ -11,7 +10,7 @@ from ventwright.ducts.curves import PointsFanCurve, SteadyFlowCurve
 from ventwright.ducts.tables import monotone_curve
 from ventwright.ducts.terms import Law, Terms, out_of_range
 from ventwright.quantities.problems import Problem, Severity, UserError
-from ventwright.quantities.records import dataclass
+from ventwright.quantities.records import dataclass, replace
 
 
 class FanLaw(Law):

@@ -2,7 +2,14 @@
 
 Limits are data with source and trust, and screens: none of them is a test of combustion safety.
 Infiltration as a credit towards required rates is a matter of rules and lives in `requirements`.
+
+What stands behind `TYPE_CHECKING` is imported when it is first asked for: reading and judging a
+visit needs none of it.
 """
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
 
 from ventwright.enclosure.generation import (
     OUTDOOR_CO2_FRAC,
@@ -48,23 +55,28 @@ from ventwright.enclosure.pressure import (
     pressure_states,
     screen_pressure,
 )
-from ventwright.enclosure.room_air import (
-    AirCourse,
-    AirLevels,
-    course_of_levels,
-    fresh_air_reaching_m3_s,
-    steady_levels,
-    supply_for_limit_m3_s,
-)
-from ventwright.enclosure.zones import (
-    AirFlow,
-    AirPath,
-    AirPaths,
-    Door,
-    Zone,
-    air_paths,
-    without_fresh_air,
-)
+from ventwright.quantities.later import later
+
+if TYPE_CHECKING:
+    from ventwright.enclosure.room_air import (
+        AirCourse,
+        AirLevels,
+        course_of_levels,
+        fresh_air_reaching_m3_s,
+        steady_levels,
+        supply_for_limit_m3_s,
+    )
+    from ventwright.enclosure.zones import (
+        AirFlow,
+        AirPath,
+        AirPaths,
+        Door,
+        Zone,
+        air_paths,
+        without_fresh_air,
+    )
+else:
+    __getattr__ = later(__name__, "zones", "room_air")
 
 __all__ = [
     "OUTDOOR_CO2_FRAC",

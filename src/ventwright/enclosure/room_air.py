@@ -8,11 +8,10 @@ measure per m³ of air; for gases that is a share by volume.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 
 from ventwright.enclosure.dense import exponential, solve
 from ventwright.enclosure.zones import AirPath, AirPaths, Door, Zone, air_paths, without_fresh_air
-from ventwright.quantities.records import dataclass
+from ventwright.quantities.records import dataclass, replace
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,12 +1,12 @@
 """From a snapshot to findings: the one pipeline, pure and repeatable.
 
 What stands behind `TYPE_CHECKING` is imported when it is first asked for: reading and judging a
-visit needs none of it, and the engine stays quick to import.
+visit needs none of it.
 """
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from ventwright.findings.advise import rests_on_memory
 from ventwright.findings.assess import assess
@@ -38,6 +38,7 @@ from ventwright.findings.model import (
 )
 from ventwright.findings.snapshot import SNAPSHOT_SCHEMA, VisitSnapshot
 from ventwright.findings.wet_room_air import ShowerCourse, WetRoomFinding
+from ventwright.quantities.later import later
 
 if TYPE_CHECKING:
     from ventwright.findings.guidance import Guidance, guide
@@ -60,41 +61,8 @@ if TYPE_CHECKING:
         TerminalPlan,
         plan_house,
     )
-
-_LATER = frozenset(
-    {
-        "DamperPlan",
-        "Guidance",
-        "OperatingPoint",
-        "PlanFindings",
-        "PlanScreen",
-        "PlanSnapshot",
-        "PowerBasis",
-        "PowerPlan",
-        "RoomChoice",
-        "RunCheck",
-        "RunLoss",
-        "SettingPlan",
-        "SidePlan",
-        "SizeStep",
-        "SystemPlan",
-        "TerminalFlow",
-        "TerminalPlan",
-        "guide",
-        "plan_house",
-    }
-)
-
-
-def __getattr__(name: str) -> Any:
-    """Import a name from its module when it is first asked for."""
-    if name not in _LATER:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    from ventwright.findings import guidance, planning
-
-    homes = (guidance, planning)
-    return next(getattr(home, name) for home in homes if hasattr(home, name))
-
+else:
+    __getattr__ = later(__name__, "guidance", "planning")
 
 __all__ = [
     "SNAPSHOT_SCHEMA",

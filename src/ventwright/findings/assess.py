@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 
 from ventwright.findings.advise import advise, note_conditions
 from ventwright.findings.balance import balances, designs, totals
@@ -13,17 +12,17 @@ from ventwright.findings.looks import Looks, disagreements, interpret_visit
 from ventwright.findings.model import Findings, FlowFinding, SystemFindings
 from ventwright.findings.pressure import house_pressures
 from ventwright.findings.rates import rates
-from ventwright.findings.rooms_air import rooms_air
 from ventwright.findings.scope import PHASES, Scope
 from ventwright.findings.snapshot import VisitSnapshot
 from ventwright.findings.targets import retargets, terminals_of
 from ventwright.findings.unit_work import effective, powers, recoveries
-from ventwright.findings.wet_rooms import wet_rooms
+from ventwright.findings.wet_room_air import WetRoomFinding
 from ventwright.findings.wet_surfaces import safe_dew_point, surfaces
 from ventwright.house import Fault, House, Outcome, Visit, last_phase
 from ventwright.instruments import instrument_flags
 from ventwright.moisture import first_to_wet
 from ventwright.quantities import AirKind, Problem
+from ventwright.quantities.records import replace
 
 
 def assess(snapshot: VisitSnapshot) -> Findings:
@@ -78,7 +77,7 @@ def assess(snapshot: VisitSnapshot) -> Findings:
         house_pressures=tuple(house_pressures(house, found)),
         doors=tuple(closed_doors(house, room_flows(house, found))) if looks.readings else (),
         rooms_air=tuple(_nights(house, found)) if looks.readings else (),
-        wet_rooms=tuple(wet_rooms(house, found, looks)),
+        wet_rooms=_showers(house, found, looks),
     )
     return replace(findings, advice=tuple(advise(findings, house)))
 
@@ -107,9 +106,21 @@ def _assess_system(scope: Scope) -> SystemFindings:
 def _nights(
     house: House, found: Sequence[tuple[Scope, SystemFindings]]
 ) -> Iterator[RoomAirFinding]:
+    from ventwright.findings.rooms_air import rooms_air  # many visits measure no bedroom
+
     for setting in night_settings(found):
         flows = room_flows(house, found, mean_of=setting)
         yield from rooms_air(house, flows, setting=setting)
+
+
+def _showers(
+    house: House, found: Sequence[tuple[Scope, SystemFindings]], looks: Looks
+) -> tuple[WetRoomFinding, ...]:
+    if not looks.readings:
+        return ()
+    from ventwright.findings.wet_rooms import wet_rooms  # its models are many
+
+    return tuple(wet_rooms(house, found, looks))
 
 
 def _port_flows(scope: Scope) -> list[tuple[str, FlowFinding]]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 
 from ventwright.enclosure import (
     OUTDOOR_CO2_FRAC,
@@ -30,7 +29,7 @@ from ventwright.enclosure import (
 from ventwright.findings.closed_doors import RoomFlows
 from ventwright.findings.house_air import RoomAirFinding
 from ventwright.house import House, Room, RoomKind
-from ventwright.quantities.records import dataclass
+from ventwright.quantities.records import dataclass, replace
 from ventwright.uncertainty import (
     Estimate,
     decide,

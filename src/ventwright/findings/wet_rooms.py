@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 
 from ventwright.findings.closed_doors import continuous_setting
 from ventwright.findings.looks import Looks
@@ -27,7 +26,7 @@ from ventwright.moisture import (
     wet_room,
 )
 from ventwright.quantities import Side
-from ventwright.quantities.records import dataclass
+from ventwright.quantities.records import dataclass, replace
 from ventwright.uncertainty import Estimate, total, u_expanded
 
 SHOWER_S = 600.0

@@ -2,73 +2,16 @@
 
 A visit grows by entries, sealed one after another, and is put together from them.
 Frozen dataclasses and problems as values; nothing is computed here, no reading is ever changed.
+
+What stands behind `TYPE_CHECKING` is imported when it is first asked for: reading and judging a
+visit needs none of it.
 """
 
-from ventwright.house.chain import (
-    CHAIN_START,
-    Draft,
-    Sealed,
-    Series,
-    draft_of,
-    link_problem,
-    place_of,
-    seal,
-    text_sha256,
-    time_text,
-)
-from ventwright.house.check import (
-    check_house,
-    check_visit,
-)
-from ventwright.house.entries import (
-    KIND_OF,
-    Calibration,
-    Closing,
-    Decision,
-    Entry,
-    EntryWhat,
-    IssuedReport,
-    LogColumn,
-    LogMapping,
-    ProbeLog,
-    RuleSetEdition,
-    VisitHead,
-    entries_of,
-    entry_of,
-    files_of,
-)
-from ventwright.house.files import (
-    HOUSE_SCHEMA,
-    VISIT_SCHEMA,
-    parse_house,
-    parse_reading,
-    parse_visit,
-    station_from,
-    station_text,
-)
-from ventwright.house.fold import (
-    Contest,
-    Folded,
-    Kept,
-    contest_problem,
-    fold_visit,
-    in_force,
-    standing_entries,
-)
-from ventwright.house.handover import (
-    EntryKind,
-    Note,
-    Photo,
-    Signature,
-    SignerRole,
-    Withdrawal,
-)
-from ventwright.house.hints import (
-    dimension_of,
-    hints_of,
-    key_of,
-    wanted,
-)
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ventwright.house.handover import EntryKind, Note, Photo, Signature, SignerRole, Withdrawal
 from ventwright.house.instrument import (
     AirReference,
     FlowChannel,
@@ -79,14 +22,6 @@ from ventwright.house.instrument import (
     PressureChannel,
     TemperatureChannel,
     VelocityChannel,
-)
-from ventwright.house.parse import (
-    UNREADABLE,
-    Reader,
-    Unreadable,
-    near_words,
-    read_record,
-    read_value,
 )
 from ventwright.house.plan import (
     Branch,
@@ -138,6 +73,7 @@ from ventwright.house.reading import (
     TraverseRule,
     TypedText,
     Vane,
+    station_text,
 )
 from ventwright.house.samples import (
     MOST_SAMPLES_COUNT,
@@ -174,6 +110,81 @@ from ventwright.house.visit import (
     last_phase,
     readings_in_force,
 )
+from ventwright.quantities.later import later
+
+if TYPE_CHECKING:
+    from ventwright.house.chain import (
+        CHAIN_START,
+        Draft,
+        Sealed,
+        Series,
+        draft_of,
+        link_problem,
+        place_of,
+        seal,
+        text_sha256,
+        time_text,
+    )
+    from ventwright.house.check import check_house, check_visit
+    from ventwright.house.entries import (
+        KIND_OF,
+        Calibration,
+        Closing,
+        Decision,
+        Entry,
+        EntryWhat,
+        IssuedReport,
+        LogColumn,
+        LogMapping,
+        ProbeLog,
+        RuleSetEdition,
+        VisitHead,
+        entries_of,
+        entry_of,
+        files_of,
+    )
+    from ventwright.house.files import (
+        HOUSE_SCHEMA,
+        VISIT_SCHEMA,
+        parse_house,
+        parse_reading,
+        parse_visit,
+        station_from,
+    )
+    from ventwright.house.fold import (
+        Contest,
+        Folded,
+        Kept,
+        contest_problem,
+        fold_visit,
+        in_force,
+        standing_entries,
+    )
+    from ventwright.house.hints import dimension_of, hints_of, key_of, wanted
+    from ventwright.house.parse import (
+        UNREADABLE,
+        Reader,
+        Unreadable,
+        near_words,
+        read_record,
+        read_value,
+    )
+    from ventwright.house.parts import (
+        PartPath,
+        is_table,
+        part_at,
+        part_keys,
+        part_lists,
+        part_sha256,
+        part_type,
+        part_values,
+        put_part,
+        read_part,
+    )
+else:
+    __getattr__ = later(
+        __name__, "hints", "parse", "check", "files", "parts", "chain", "entries", "fold"
+    )
 
 __all__ = [
     "CHAIN_START",
@@ -234,6 +245,7 @@ __all__ = [
     "OpeningPoint",
     "OtherExhaust",
     "Outcome",
+    "PartPath",
     "Phase",
     "Photo",
     "PointPosition",
@@ -298,6 +310,7 @@ __all__ = [
     "fold_visit",
     "hints_of",
     "in_force",
+    "is_table",
     "key_of",
     "last_phase",
     "link_problem",
@@ -305,7 +318,15 @@ __all__ = [
     "parse_house",
     "parse_reading",
     "parse_visit",
+    "part_at",
+    "part_keys",
+    "part_lists",
+    "part_sha256",
+    "part_type",
+    "part_values",
     "place_of",
+    "put_part",
+    "read_part",
     "read_record",
     "read_value",
     "readings_in_force",

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
 
 from ventwright.house.handover import EntryKind
 from ventwright.house.plan import Branch, House, System
 from ventwright.house.reading import Reading, StationKind
 from ventwright.house.visit import AdjustmentKind, Visit
 from ventwright.quantities import Problem, Severity, Side
+from ventwright.quantities.records import replace
 
 
 def check_house(house: House) -> tuple[Problem, ...]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import fields, replace
 
 from ventwright.house.check import check_house, check_visit
 from ventwright.house.hints import hints_of
@@ -21,12 +20,13 @@ from ventwright.house.samples import check_samples
 from ventwright.house.ventilation_unit import FilterSide
 from ventwright.house.visit import Visit
 from ventwright.quantities import AirKind, NumberStyle, Problem
+from ventwright.quantities.records import replace
 
 HOUSE_SCHEMA = "ventwright-house-1"
 VISIT_SCHEMA = "ventwright-visit-1"
 
 _HEAD_KEYS = tuple(
-    f.name for f in fields(Reading) if f.name not in {"look", "typed", "station", "method"}
+    name for name in Reading.__annotations__ if name not in {"look", "typed", "station", "method"}
 )
 _BESIDE_LOOK = (*_HEAD_KEYS, "method", "station", "filter_side", "system", "typed")
 
@@ -237,22 +237,6 @@ def station_from(text: str) -> Station | None:
         StationKind.SURFACE,
     )
     return Station(kind=StationKind(word), ref=ref.strip()) if word in with_ref else None
-
-
-def station_text(station: Station) -> str:
-    """The written form of a station, the inverse of `station_from`.
-
-    Parameters
-    ----------
-    station
-        Any station.
-
-    >>> station_text(station_from("branch:b1"))
-    'branch:b1'
-    """
-    if station.kind is StationKind.PORT and station.stream is not None:
-        return station.stream.value
-    return f"{station.kind.value}:{station.ref}" if station.ref else station.kind.value
 
 
 def _has_schema(mapping: Mapping[str, object], wanted_schema: str, reader: Reader) -> bool:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import is_dataclass
 from datetime import date, datetime
 from enum import StrEnum
 from typing import Annotated, Any, get_args, get_origin, get_type_hints
 
 from ventwright.quantities import Dimension
+from ventwright.quantities.records import is_dataclass
 
 _HINTS: dict[type, dict[str, Any]] = {}
 

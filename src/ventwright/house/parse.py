@@ -9,10 +9,9 @@ from __future__ import annotations
 
 import types
 from collections.abc import Iterable, Mapping
-from dataclasses import MISSING, Field, fields, is_dataclass
 from datetime import date, datetime
 from enum import StrEnum
-from typing import Annotated, Any, TypeVar, Union, get_args, get_origin
+from typing import TYPE_CHECKING, Annotated, Any, TypeVar, Union, get_args, get_origin
 
 from ventwright.house.hints import dimension_of, hints_of, in_words, key_of, spaced, wanted
 from ventwright.house.ranges import check_range, last_key
@@ -24,6 +23,10 @@ from ventwright.quantities import (
     Severity,
     parse,
 )
+from ventwright.quantities.records import fields, is_dataclass, is_required
+
+if TYPE_CHECKING:
+    from dataclasses import Field
 
 T = TypeVar("T")
 
@@ -118,15 +121,15 @@ def read_record(
     complete = True
     for key, (one, hint) in known.items():
         path = f"{where}.{key}" if where else key
-        is_required = one.default is MISSING and one.default_factory is MISSING
+        needed = is_required(one)
         value: object = UNREADABLE
         if key in mapping:
             value = read_value(hint, mapping[key], where=path, reader=reader)
-        elif is_required:
+        elif needed:
             reader.missing(key, hint, where=path)
         if value is not UNREADABLE:
             values[one.name] = value
-        elif is_required:
+        elif needed:
             complete = False
     return record(**values) if complete else None
 

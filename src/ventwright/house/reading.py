@@ -60,6 +60,22 @@ class Station:
     filter_side: FilterSide | None = None
 
 
+def station_text(station: Station) -> str:
+    """The written form of a station, the inverse of `house.station_from`.
+
+    Parameters
+    ----------
+    station
+        Any station.
+
+    >>> station_text(Station(kind=StationKind.BRANCH, ref="b1"))
+    'branch:b1'
+    """
+    if station.kind is StationKind.PORT and station.stream is not None:
+        return station.stream.value
+    return f"{station.kind.value}:{station.ref}" if station.ref else station.kind.value
+
+
 class Phase(StrEnum):
     """Before any damper or fan was touched, on the way, or when the work was done."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 from ventwright.air import AirEstimate, AirStateError, air_estimate_from, moist_air_from
 from ventwright.house import (
@@ -21,6 +20,7 @@ from ventwright.instruments.classes import Channel, figures_of
 from ventwright.instruments.indication import indication, uncertain
 from ventwright.instruments.results import AirInterpretation, ScalarInterpretation
 from ventwright.instruments.wording import Flags, Refused
+from ventwright.quantities.records import replace
 from ventwright.uncertainty import Distribution, Estimate, Influence, u_from_half_width, widen
 
 WICK_HALF_WIDTH_K = 0.5

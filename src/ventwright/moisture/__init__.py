@@ -3,26 +3,15 @@
 A surface is dry, wet or not shown to be either, against the dew point of the air that touches it. A
 room in use is computed over time; a house's humidity steadily or hour by hour. What nobody measures
 is an assumption with a range, and the answer carries it.
+
+What stands behind `TYPE_CHECKING` is imported when it is first asked for: reading and judging a
+visit needs none of it.
 """
 
-from ventwright.moisture.extract_need import ExtractNeed, is_clear, smallest_extract
-from ventwright.moisture.film import (
-    buffer_layer,
-    mass_transfer_kg_m2_s,
-    moisture_effusivity_si,
-)
-from ventwright.moisture.house_moisture import (
-    STORAGE_RATIO,
-    HouseAir,
-    SteadyHumidity,
-    advance_humidity,
-    drying_needed_kg_s,
-    free_response,
-    fresh_flow,
-    fresh_flow_kg_s,
-    returned_share_frac,
-    steady_humidity,
-)
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 from ventwright.moisture.limits import (
     CooledSurface,
     SafeLimit,
@@ -30,38 +19,6 @@ from ventwright.moisture.limits import (
     lowest_safe_set_point,
     rel_humidity_at_dew_point_frac,
 )
-from ventwright.moisture.loads import (
-    VentilationLoad,
-    drying_heat_j_kg,
-    index_heat_j_kg,
-    ton_hours_per_scfm,
-    ventilation_load,
-)
-from ventwright.moisture.mould import (
-    ClimateMonth,
-    CriticalMonth,
-    critical_month,
-    critical_surface_temperature_c,
-    growth_rel_humidity_frac,
-    least_temperature_factor,
-)
-from ventwright.moisture.release import (
-    RELEASE_RATES,
-    Activity,
-    ReleaseRate,
-    household_release,
-    release_rate,
-)
-from ventwright.moisture.room import (
-    ExtractStep,
-    Lining,
-    Release,
-    RoomInUse,
-    RoomSurface,
-    boosted_extract,
-    evaporation_heat_w,
-)
-from ventwright.moisture.room_run import FogSpell, RoomMoment, RoomRun, RoomWater, run_room
 from ventwright.moisture.surfaces import (
     FirstToWet,
     SurfaceCheck,
@@ -82,14 +39,76 @@ from ventwright.moisture.temperatures import (
     temperature_factor_from,
     usual_film_m2k_w,
 )
-from ventwright.moisture.wet_room import (
-    WetRoomAssumptions,
-    WetRoomPlan,
-    WetRoomValues,
-    middle_of,
-    usual_wet_room_assumptions,
-    wet_room,
-)
+from ventwright.quantities.later import later
+
+if TYPE_CHECKING:
+    from ventwright.moisture.extract_need import ExtractNeed, is_clear, smallest_extract
+    from ventwright.moisture.film import buffer_layer, mass_transfer_kg_m2_s, moisture_effusivity_si
+    from ventwright.moisture.house_moisture import (
+        STORAGE_RATIO,
+        HouseAir,
+        SteadyHumidity,
+        advance_humidity,
+        drying_needed_kg_s,
+        free_response,
+        fresh_flow,
+        fresh_flow_kg_s,
+        returned_share_frac,
+        steady_humidity,
+    )
+    from ventwright.moisture.loads import (
+        VentilationLoad,
+        drying_heat_j_kg,
+        index_heat_j_kg,
+        ton_hours_per_scfm,
+        ventilation_load,
+    )
+    from ventwright.moisture.mould import (
+        ClimateMonth,
+        CriticalMonth,
+        critical_month,
+        critical_surface_temperature_c,
+        growth_rel_humidity_frac,
+        least_temperature_factor,
+    )
+    from ventwright.moisture.release import (
+        RELEASE_RATES,
+        Activity,
+        ReleaseRate,
+        household_release,
+        release_rate,
+    )
+    from ventwright.moisture.room import (
+        ExtractStep,
+        Lining,
+        Release,
+        RoomInUse,
+        RoomSurface,
+        boosted_extract,
+        evaporation_heat_w,
+    )
+    from ventwright.moisture.room_run import FogSpell, RoomMoment, RoomRun, RoomWater, run_room
+    from ventwright.moisture.wet_room_plan import (
+        WetRoomAssumptions,
+        WetRoomPlan,
+        WetRoomValues,
+        middle_of,
+        usual_wet_room_assumptions,
+        wet_room,
+    )
+else:
+    __getattr__ = later(
+        __name__,
+        "release",
+        "room",
+        "wet_room_plan",
+        "film",
+        "room_run",
+        "extract_need",
+        "house_moisture",
+        "loads",
+        "mould",
+    )
 
 __all__ = [
     "RELEASE_RATES",

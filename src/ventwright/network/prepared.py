@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import replace
 
 from ventwright.ducts import FanLaw, Law, Terms, added, require_usable
 from ventwright.network.checks import check
 from ventwright.network.layout import Layout, Order, finite, layout_of, order_of, rows_of
 from ventwright.network.model import Network
 from ventwright.quantities.problems import UserError
-from ventwright.quantities.records import dataclass
+from ventwright.quantities.records import dataclass, replace
 
 Function = Callable[[float], tuple[float, float]]
 CurveRow = tuple[int, Function, float]

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from enum import StrEnum
 
 from ventwright.network.prepared import Prepared
 from ventwright.quantities.problems import Problem
-from ventwright.quantities.records import dataclass
+from ventwright.quantities.records import dataclass, replace
 
 
 class FailureCause(StrEnum):

@@ -9,13 +9,12 @@ with respect to rises in all links at once.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import field
 
 from ventwright.ducts import FanLaw
 from ventwright.network.prepared import Prepared
 from ventwright.network.results import Solution
 from ventwright.network.tangent import LinearAnswer, Tangent, node_pressures
-from ventwright.quantities.records import dataclass
+from ventwright.quantities.records import dataclass, field
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

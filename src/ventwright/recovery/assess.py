@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
 
 from ventwright.quantities import AirKind, Problem, Severity
-from ventwright.quantities.records import dataclass
+from ventwright.quantities.records import dataclass, replace
 from ventwright.recovery.advice import WANTED_U_FRAC, Advice, missing_readings, sharpening
 from ventwright.recovery.closure import Closure, mass_closure, property_closure
 from ventwright.recovery.corrections import (

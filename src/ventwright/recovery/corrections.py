@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 from ventwright.quantities import AirKind, Problem, Severity
-from ventwright.quantities.records import dataclass
+from ventwright.quantities.records import dataclass, replace
 from ventwright.recovery.definitions import RatioKind
 from ventwright.recovery.ratios import (
     RatioResult,

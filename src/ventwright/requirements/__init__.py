@@ -2,10 +2,17 @@
 
 A rule set is a file: the whole-dwelling rate in a small closed set of forms, what single rooms must
 have, balance, tolerances. Nothing here knows a limit of its own.
+
+What stands behind `TYPE_CHECKING` is imported when it is first asked for: reading and judging a
+visit needs none of it.
 """
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ventwright.quantities.later import later
 from ventwright.requirements.citation import Citation, SourceTitle, Trust, is_claimable, weakest
-from ventwright.requirements.comparing import ComparisonRow, compare
 from ventwright.requirements.conditions import DistributionState, distribution_of
 from ventwright.requirements.cycling import CyclingFactor, cycling_factor
 from ventwright.requirements.equipment import judge_equipment
@@ -31,17 +38,6 @@ from ventwright.requirements.judge import (
     judge_flow,
 )
 from ventwright.requirements.methods import CellResult, MethodResult, TermResult
-from ventwright.requirements.plan_model import (
-    Drive,
-    PlannedRoom,
-    PlannedTerminal,
-    PlanReason,
-    ReasonKind,
-    RoomPlan,
-    TotalSetBy,
-    TransferLeg,
-)
-from ventwright.requirements.planner import plan_rooms
 from ventwright.requirements.rate_rules import (
     ContinuousShare,
     CountedFlow,
@@ -83,7 +79,6 @@ from ventwright.requirements.rules import (
     BalanceRule,
     FlowRule,
     RuleSet,
-    parse_rule_set,
 )
 from ventwright.requirements.verdicts import (
     MeasuredFlows,
@@ -92,6 +87,23 @@ from ventwright.requirements.verdicts import (
     Subject,
     judge_rates,
 )
+
+if TYPE_CHECKING:
+    from ventwright.requirements.comparing import ComparisonRow, compare
+    from ventwright.requirements.plan_model import (
+        Drive,
+        PlannedRoom,
+        PlannedTerminal,
+        PlanReason,
+        ReasonKind,
+        RoomPlan,
+        TotalSetBy,
+        TransferLeg,
+    )
+    from ventwright.requirements.planner import plan_rooms
+    from ventwright.requirements.rule_file import parse_rule_set
+else:
+    __getattr__ = later(__name__, "rule_file", "comparing", "plan_model", "planner")
 
 __all__ = [
     "RULES_SCHEMA",

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from enum import StrEnum
 
 from ventwright.house import House, Room, RoomKind, SettingRole, Terminal
 from ventwright.quantities import Side
-from ventwright.quantities.records import dataclass
+from ventwright.quantities.records import dataclass, replace
 from ventwright.requirements.citation import Trust
 from ventwright.uncertainty import Verdict
 

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
 
 from ventwright.house import Room, RoomKind, Terminal
 from ventwright.quantities import Side
-from ventwright.quantities.records import dataclass
+from ventwright.quantities.records import dataclass, replace
 from ventwright.requirements.facts import HouseFacts
 from ventwright.requirements.plan_model import ReasonKind
 from ventwright.requirements.room_rates import BY_TERMINAL, RoomRate, room_rates, volume_of

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
 
 from ventwright.house import Terminal
 from ventwright.quantities import Problem, Severity, Side
+from ventwright.quantities.records import replace
 from ventwright.requirements.facts import HouseFacts, as_planned
 from ventwright.requirements.needs import RoomNeed, needs_of, takes_part
 from ventwright.requirements.plan_model import (

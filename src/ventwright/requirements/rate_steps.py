@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from enum import StrEnum
 
 from ventwright.quantities import Problem, Severity
-from ventwright.quantities.records import dataclass
+from ventwright.quantities.records import dataclass, replace
 from ventwright.requirements.citation import Citation, Trust, weakest
 from ventwright.requirements.conditions import DistributionState, distribution_of
 from ventwright.requirements.cycling import cycling_factor

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from ventwright.quantities import Side
-from ventwright.quantities.records import dataclass
+from ventwright.quantities.records import dataclass, replace
 from ventwright.requirements.citation import is_claimable
 from ventwright.requirements.facts import HouseFacts
 from ventwright.requirements.judge import Judgement

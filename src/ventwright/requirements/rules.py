@@ -6,16 +6,13 @@ here knows a limit of its own.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from enum import StrEnum
 
-from ventwright.house import Reader, read_record
-from ventwright.quantities import FlowM3S, Frac, Problem, Severity
+from ventwright.quantities import FlowM3S, Frac
 from ventwright.quantities.records import dataclass
 from ventwright.requirements.citation import Citation, SourceTitle, Trust
 from ventwright.requirements.rate_rules import RateRule
 from ventwright.requirements.room_rules import EquipmentLimit, RoomRule, SupplySplit
-from ventwright.requirements.rule_check import check_rate, check_rooms
 from ventwright.uncertainty import DecisionRule
 
 __all__ = [
@@ -27,7 +24,6 @@ __all__ = [
     "FlowRule",
     "RuleSet",
     "Trust",
-    "parse_rule_set",
 ]
 
 RULES_SCHEMA = "ventwright-rules-1"
@@ -107,40 +103,3 @@ class RuleSet:
     def title_of(self, source: str) -> str:
         """Title of a source cited in this rule set; its key where the file gives none."""
         return next((one.title for one in self.sources if one.key == source), source)
-
-
-def parse_rule_set(
-    mapping: Mapping[str, object],
-) -> tuple[RuleSet | None, tuple[Problem, ...]]:
-    """A rule set from the mapping of its file, with what could not be read.
-
-    Parameters
-    ----------
-    mapping
-        The whole file.
-
-    Returns
-    -------
-    tuple of RuleSet or None and problems
-        None where the schema is unknown or a required key is missing.
-
-    >>> rules, problems = parse_rule_set({"schema": "ventwright-rules-1", "id": "x", "name": "X"})
-    >>> rules.balance is None, problems
-    (True, ())
-    """
-    if mapping.get("schema") != RULES_SCHEMA:
-        problem = Problem(
-            code="unknown-schema",
-            where="schema",
-            message=f"schema is {mapping.get('schema')!r}",
-            remedy=f'write schema = "{RULES_SCHEMA}"',
-            severity=Severity.MISTAKE,
-        )
-        return None, (problem,)
-    reader = Reader()
-    rules = read_record(RuleSet, mapping, where="", reader=reader)
-    problems = list(reader.problems)
-    if rules is not None:
-        problems += check_rate(rules.rate)
-        problems += check_rooms(rules.rooms, rules.equipment)
-    return rules, tuple(problems)

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from enum import StrEnum
 
 from ventwright.quantities import Side
-from ventwright.quantities.records import dataclass
+from ventwright.quantities.records import dataclass, replace
 from ventwright.requirements.citation import Citation, Trust, is_claimable, weakest
 from ventwright.requirements.facts import BalanceBehind, BalanceState, HouseFacts
 from ventwright.requirements.infiltration import superposed_flow

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 from typing import Any
 
 from ventwright.findings.planning.model import RunLoss
 from ventwright.findings.planning.paths import Paths
 from ventwright.house import DuctKind, DuctPiece, House, System
+from ventwright.quantities.records import replace
 
 METRIC_SIZES_M = (0.063, 0.075, 0.08, 0.09, 0.1, 0.125, 0.15, 0.16, 0.18, 0.2, 0.25, 0.315, 0.4)
 INCH_SIZES_M = tuple(0.0254 * n for n in (3, 4, 5, 6, 7, 8, 9, 10, 12, 14))

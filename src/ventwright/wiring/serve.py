@@ -223,6 +223,8 @@ def _listening(options: ServeOptions) -> socket.socket:
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listener.bind((EVERYWHERE if options.is_lan else LOOPBACK, options.port_number))
+        # Whoever is quick to follow the address waits a moment and is not turned away.
+        listener.listen()
     except OSError as trouble:
         listener.close()
         raise UserError(

@@ -46,6 +46,7 @@ from ventwright.web.forms import (
     VisitBody,
 )
 from ventwright.web.guard import device_of
+from ventwright.web.idents import HOUSE, VISIT
 from ventwright.web.mistakes import ProblemBody, problem_bodies
 
 router = APIRouter(prefix="/api")
@@ -116,7 +117,7 @@ def _habits(preference: str, number_style: str) -> Habits:
     return Habits(preference=UnitPreference(preference), number_style=NumberStyle(number_style))
 
 
-@router.get("/visits/{visit_id}/page")
+@router.get(f"{VISIT}/page")
 def get_page(
     request: Request,
     visit_id: str,
@@ -141,13 +142,13 @@ def get_page(
     return JSONResponse(plain)
 
 
-@router.get("/visits/{visit_id}/number")
+@router.get(f"{VISIT}/number")
 def get_number(request: Request, visit_id: str) -> dict[str, int]:
     """How many entries the visit has."""
     return {"number": visit_number(_desk(request).ledger, visit_id)}
 
 
-@router.post("/visits/{visit_id}/entries")
+@router.post(f"{VISIT}/entries")
 def post_entry(request: Request, visit_id: str, body: EntryBody) -> ReceiptBody:
     """Take in one entry. The same id with the same content is acknowledged again."""
     ledger = _desk(request).ledger_of(device_of(request))
@@ -200,7 +201,7 @@ def post_sweep(body: SweepBody) -> SweepAnswer:
     )
 
 
-@router.post("/houses/{house_id}/visits")
+@router.post(f"{HOUSE}/visits")
 def post_visit(request: Request, house_id: str, body: VisitBody) -> VisitIdBody:
     """Begin a visit."""
     begin_visit(
@@ -211,12 +212,13 @@ def post_visit(request: Request, house_id: str, body: VisitBody) -> VisitIdBody:
         firm=body.firm,
         purpose=purpose_of(body.purpose),
         started_at=body.at,
+        instruments=None if body.instruments is None else tuple(body.instruments),
     )
     return VisitIdBody(id=body.id)
 
 
 @router.get(
-    "/visits/{visit_id}/draft.pdf",
+    f"{VISIT}/draft.pdf",
     response_class=Response,
     responses={200: {"content": {"application/pdf": {}}}},
 )
@@ -226,7 +228,7 @@ def get_draft(request: Request, visit_id: str, preference: Preference = "si_m3h"
     return _pdf(content, f"{visit_id}-draft.pdf")
 
 
-@router.post("/visits/{visit_id}/decisions")
+@router.post(f"{VISIT}/decisions")
 def post_decision(request: Request, visit_id: str, body: DecisionBody) -> dict[str, int]:
     """Say which of several entries stands; the others stay in the record, out of force."""
     handed = decide(
@@ -239,7 +241,7 @@ def post_decision(request: Request, visit_id: str, body: DecisionBody) -> dict[s
     return {"number": handed.receipt.number}
 
 
-@router.post("/visits/{visit_id}/reports")
+@router.post(f"{VISIT}/reports")
 def post_report(request: Request, visit_id: str, body: ReportBody) -> ReportIdBody:
     """Issue a report: the next number of its house, kept unchangeable."""
     kept = issue_report(
@@ -255,7 +257,7 @@ def post_report(request: Request, visit_id: str, body: ReportBody) -> ReportIdBo
 
 
 @pdf_router.get(
-    "/houses/{house_id}/reports/{number}.pdf",
+    f"{HOUSE}/reports/{{number}}.pdf",
     response_class=Response,
     responses={200: {"content": {"application/pdf": {}}}},
 )
@@ -267,7 +269,7 @@ def get_report(
     return _pdf(kept.document, f"{house_id}-{number}.pdf")
 
 
-@router.post("/visits/{visit_id}/photos/{photo_id}", openapi_extra=_PICTURE_BODY)
+@router.post(f"{VISIT}/photos/{{photo_id}}", openapi_extra=_PICTURE_BODY)
 async def post_photo(
     request: Request,
     visit_id: str,
@@ -325,7 +327,7 @@ def _pdf(content: bytes, name: str) -> Response:
 
 
 @router.get(
-    "/visits/{visit_id}/events",
+    f"{VISIT}/events",
     response_class=StreamingResponse,
     responses={200: {"content": {"text/event-stream": {}}}},
 )

@@ -86,13 +86,14 @@ class EntryBody(_Body):
 
 
 class VisitBody(_Body):
-    """A visit that begins now."""
+    """A visit that begins now; without `instruments`, those carried last go along."""
 
     id: Ident
     technician: Short
     firm: Short = ""
     purpose: Literal["commissioning", "check", "service", "change"] = "commissioning"
     at: Time
+    instruments: Annotated[list[AnyIdent], Field(max_length=50)] | None = None
 
 
 Sha256 = Annotated[str, Field(strict=True, pattern=r"^[0-9a-f]{64}$")]

@@ -87,6 +87,7 @@ def status_of(trouble: UserError) -> int:
 _NAMES = {
     *("unknown-house", "unknown-visit", "unknown-photo", "unknown-report", "unknown-revision"),
     *("unknown-instrument", "unknown-device", "unknown-file", "unknown-contest"),
+    "unknown-part",
 }
 
 

@@ -13,6 +13,7 @@ from ventwright.quantities import NumberStyle, UnitPreference
 from ventwright.web.desk import Desk
 from ventwright.web.forms import Preference, Style
 from ventwright.web.guard import is_this_machine
+from ventwright.web.idents import HOUSE, VISIT
 
 router = APIRouter(include_in_schema=False, default_response_class=HTMLResponse)
 
@@ -47,7 +48,7 @@ def houses(
     )
 
 
-@router.get("/houses/{house_id}")
+@router.get(HOUSE)
 def house(
     request: Request,
     house_id: str,
@@ -74,7 +75,7 @@ def house(
     )
 
 
-@router.get("/visits/{visit_id}")
+@router.get(VISIT)
 def visit(request: Request, visit_id: str) -> HTMLResponse:
     """The field page. It carries nothing of the record, so that a phone may keep it for a day."""
     desk = _desk(request)

@@ -22,6 +22,13 @@ from ventwright.actions.field.page import (
     visit_number,
     visit_report,
 )
+from ventwright.actions.field.plan import (
+    InstrumentPage,
+    PlanPage,
+    house_forms,
+    instrument_page,
+    plan_page,
+)
 from ventwright.actions.field.sweep import SweepSoFar, average_sweep
 from ventwright.actions.field.take import take_entry
 
@@ -30,6 +37,8 @@ __all__ = [
     "FieldPage",
     "Habits",
     "HouseTable",
+    "InstrumentPage",
+    "PlanPage",
     "StandingEntry",
     "StepDoor",
     "SweepSoFar",
@@ -40,7 +49,10 @@ __all__ = [
     "entry_kind",
     "field_forms",
     "field_page",
+    "house_forms",
     "house_page",
+    "instrument_page",
+    "plan_page",
     "purpose_of",
     "take_entry",
     "visit_number",

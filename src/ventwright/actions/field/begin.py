@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from ventwright.actions.record import Handed, Ledger, find_visits, look_at_visit, start_visit
-from ventwright.house import VISIT_SCHEMA, Instrument, Purpose, Visit
+from ventwright.actions.field.plan import carried_last, chosen_instruments
+from ventwright.actions.record import Handed, Ledger, start_visit
+from ventwright.house import VISIT_SCHEMA, Purpose, Visit
 
 
 def begin_visit(
@@ -17,8 +18,9 @@ def begin_visit(
     firm: str = "",
     purpose: Purpose = Purpose.COMMISSIONING,
     started_at: datetime,
+    instruments: tuple[str, ...] | None = None,
 ) -> Handed:
-    """Start a visit and take along the instruments of the visit that changed last.
+    """Start a visit with the instruments that are carried.
 
     Parameters
     ----------
@@ -32,14 +34,17 @@ def begin_visit(
         Who and why.
     started_at
         When, with its offset.
+    instruments
+        Ids of registered instruments, or of those carried last; None takes along what the visit
+        that changed last had.
 
     Raises
     ------
     UserError
-        ``unknown-house``, ``taken-id``.
+        ``unknown-house``, ``unknown-instrument``, ``taken-id``.
 
     >>> from datetime import UTC
-    >>> from ventwright.actions.record import practice_ledger
+    >>> from ventwright.actions.record import find_visits, practice_ledger
     >>> with practice_ledger() as ledger:
     ...     handed = begin_visit(ledger, "h", visit_id="w", technician="A. Sample",
     ...         started_at=datetime(2026, 3, 4, tzinfo=UTC))
@@ -54,15 +59,8 @@ def begin_visit(
         technician=technician,
         firm=firm,
         purpose=purpose,
-        instruments=_carried(ledger, visit_id),
+        instruments=carried_last(ledger, visit_id=visit_id)
+        if instruments is None
+        else chosen_instruments(ledger, instruments, visit_id=visit_id),
     )
     return start_visit(ledger, visit, by=technician)
-
-
-def _carried(ledger: Ledger, visit_id: str) -> tuple[Instrument, ...]:
-    for line in find_visits(ledger):
-        # Of the visit itself, so that the same start handed in again is the same.
-        instruments = look_at_visit(ledger, line.id).visit.instruments
-        if instruments or line.id == visit_id:
-            return instruments
-    return ()

@@ -52,6 +52,12 @@ from ventwright.actions.record.pictures import (
     read_picture,
     sign_visit,
 )
+from ventwright.actions.record.plan_parts import (
+    PartChange,
+    begin_house,
+    change_instrument,
+    change_part,
+)
 from ventwright.actions.record.practice import practice_ledger
 from ventwright.actions.record.probe_logs import LogStretch, reading_from_log, take_log
 from ventwright.actions.record.readings import record_reading, record_typed_reading
@@ -93,6 +99,7 @@ __all__ = [
     "OpenHouse",
     "OpenInstrument",
     "OpenVisit",
+    "PartChange",
     "Phase",
     "Recomputation",
     "SealedEntry",
@@ -102,7 +109,10 @@ __all__ = [
     "assess_visit",
     "attach_photo",
     "back_up_record",
+    "begin_house",
     "change_house",
+    "change_instrument",
+    "change_part",
     "changelog_text",
     "check_id",
     "close_visit",

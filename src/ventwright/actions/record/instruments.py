@@ -77,14 +77,36 @@ def put_instrument(
     """
     check_id(instrument.id, what="instrument")
     with ledger.store.writing() as change:
-        if expected_number == 0:
-            change.begin_series(
-                Series.INSTRUMENT,
-                instrument.id,
-                at=ledger.clock(),
-                columns=instrument_columns(instrument),
-            )
-        return _put(change, ledger, instrument, expected_number=expected_number, by=by)
+        return put_instrument_in(change, ledger, instrument, expected_number=expected_number, by=by)
+
+
+def put_instrument_in(
+    change: Transaction, ledger: Ledger, instrument: Instrument, *, expected_number: int, by: str
+) -> Handed:
+    """As `put_instrument`, within a transaction.
+
+    Parameters
+    ----------
+    change
+        The transaction.
+    ledger, instrument, expected_number, by
+        As `put_instrument`.
+
+    >>> from ventwright.actions.record import practice_ledger
+    >>> from ventwright.house import InstrumentKind
+    >>> vane = Instrument(id="vane", kind=InstrumentKind.VANE_METER)
+    >>> with practice_ledger() as ledger, ledger.store.writing() as change:
+    ...     put_instrument_in(change, ledger, vane, expected_number=0, by="").receipt.number
+    1
+    """
+    if expected_number == 0:
+        change.begin_series(
+            Series.INSTRUMENT,
+            instrument.id,
+            at=ledger.clock(),
+            columns=instrument_columns(instrument),
+        )
+    return _put(change, ledger, instrument, expected_number=expected_number, by=by)
 
 
 def _put(

@@ -17,6 +17,7 @@ from ventwright.quantities import Problem, Severity, UserError
 from ventwright.store import Receipt, ReceiptState, Store, Transaction, default_url, open_store
 
 _LONGEST_ID = 200
+_WITH_PAGES = ("house", "visit", "instrument")
 
 
 def utc_now() -> datetime:
@@ -102,7 +103,7 @@ def draft_from(entry: Entry) -> Draft:
     try:
         content = canonical_json(entry).decode("utf-8")
     except UnicodeEncodeError as trouble:
-        raise _refusal(
+        raise refuse(
             "not-text",
             f"{entry.kind.value} {entry.id}",
             f"a text holds {trouble.object[trouble.start]!r}, which is half a character",
@@ -124,21 +125,34 @@ def check_id(ident: str, *, what: str) -> None:
     Raises
     ------
     UserError
-        ``unusable-id`` if it is empty, longer than 200 characters, or holds control characters.
+        ``unusable-id`` if it is empty, longer than 200 characters, or holds control characters;
+        for what has a page of its own also if it is one dot or two, which addresses can't name.
 
     >>> check_id("first floor", what="house")
     """
     hidden = [c for c in ident if unicodedata.category(c) in ("Cc", "Cs")]
-    if not ident or len(ident) > _LONGEST_ID or hidden:
-        raise _refusal(
+    is_dots = ident in (".", "..") and what in _WITH_PAGES
+    if not ident or len(ident) > _LONGEST_ID or hidden or is_dots:
+        raise refuse(
             "unusable-id",
             f"{what}.id",
             f"{ident[:60]!r} can't be an id",
-            f"write 1 to {_LONGEST_ID} characters without line ends or other controls",
+            f"write 1 to {_LONGEST_ID} characters without line ends or other controls, "
+            "and more than dots",
         )
 
 
-def _refusal(code: str, where: str, message: str, remedy: str) -> UserError:
+def refuse(code: str, where: str, message: str, remedy: str) -> UserError:
+    """Make the exception for something that can't be taken into the record.
+
+    Parameters
+    ----------
+    code, where, message, remedy
+        Of its problem.
+
+    >>> str(refuse("taken-id", "id", "'h' is taken", "give another id"))
+    "id: 'h' is taken; give another id"
+    """
     problem = Problem(
         code=code, where=where, message=message, remedy=remedy, severity=Severity.MISTAKE
     )
@@ -160,7 +174,7 @@ def refuse_unknown(what: str, ident: str, *, remedy: str) -> UserError:
     >>> str(refuse_unknown("house", "h9", remedy="list them: ventwright houses"))
     "house: 'h9' is not in the record; list them: ventwright houses"
     """
-    return _refusal(f"unknown-{what}", what, f"{ident!r} is not in the record", remedy)
+    return refuse(f"unknown-{what}", what, f"{ident!r} is not in the record", remedy)
 
 
 def kept_from(sealed: Iterable[Sealed]) -> tuple[Kept, ...]:
@@ -260,7 +274,7 @@ def hand_in(
     """
     for name in files_of(entry.what):
         if not change.has_blob(name):
-            raise _refusal(
+            raise refuse(
                 "file-missing",
                 f"{entry.kind.value} {entry.id}",
                 f"its file {name[:64]!r} is not in the record",
@@ -276,7 +290,7 @@ def hand_in(
         columns=columns,
     )
     if receipt.state is ReceiptState.STALE:
-        raise _refusal(
+        raise refuse(
             "changed-meanwhile",
             f"{series.value} {owner}",
             f"it was looked at as revision {expected_number}, and is now revision {receipt.number}",

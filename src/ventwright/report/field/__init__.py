@@ -11,6 +11,8 @@ from ventwright.report.field.model import (
     FieldValue,
     StationGroup,
 )
+from ventwright.report.field.plan import PlanList, PlanPart, compose_instrument, compose_plan
+from ventwright.report.field.plan_forms import plan_forms
 from ventwright.report.field.stations import compose_field, value_of_reading
 from ventwright.report.field.sweep import sweep_text
 
@@ -21,10 +23,15 @@ __all__ = [
     "FieldPicture",
     "FieldStation",
     "FieldValue",
+    "PlanList",
+    "PlanPart",
     "StationGroup",
     "compose_field",
+    "compose_instrument",
+    "compose_plan",
     "entry_forms",
     "method_forms",
+    "plan_forms",
     "sweep_text",
     "value_of_reading",
 ]

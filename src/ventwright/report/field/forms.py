@@ -74,7 +74,8 @@ _SITE_SYMBOLS: dict[UnitPreference, dict[Dimension, tuple[str, ...]]] = {
 class FieldForm:
     """One field: its key, its words, and how it is typed.
 
-    `kind` is ``quantity``, ``text``, ``choice`` or ``truth``; `symbols` are the units of measure
+    `kind` is ``quantity``, ``text``, ``choice``, ``truth``, ``date``, ``words`` (several of the
+    choices) or ``lines`` (a short table, one quantity a column); `symbols` are the units of measure
     offered, the habit's first. A field with `is_many` takes several values, one with `is_grid`
     several lines of them. One with `is_setup` stays as it is from reading to reading.
     """
@@ -90,6 +91,7 @@ class FieldForm:
     is_setup: bool = False
     is_many: bool = False
     is_grid: bool = False
+    columns: tuple[FieldForm, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -159,7 +161,7 @@ def _fields(
             continue
         hint = hints[one.name]
         key = prefix + key_of(one.name, hint)
-        inner = _inner(hint)
+        inner = inner_of(hint)
         if isinstance(inner, type) and is_dataclass(inner):
             yield from _fields(inner, preference, words, prefix=f"{key}.")
             continue
@@ -170,10 +172,10 @@ def _fields(
         yield FieldForm(
             key=key,
             label=words.say(f"field.{key}"),
-            kind=_kind(inner, dimension),
+            kind=kind_of(inner, dimension),
             dimension=dimension.value if dimension else "",
-            symbols=_symbols(key, record, dimension, preference) if dimension else (),
-            choices=_choices(inner, record, words),
+            symbols=symbols_of(key, record, dimension, preference) if dimension else (),
+            choices=choices_of(inner, record, words),
             is_required=one.default is MISSING,
             is_needed=one.default is MISSING or key in _NEEDED,
             is_setup=key in _SETUP or bool(prefix),
@@ -182,8 +184,14 @@ def _fields(
         )
 
 
-def _inner(hint: Any) -> Any:
-    """What stands inside ``None`` and tuples."""
+def inner_of(hint: Any) -> Any:
+    """What stands inside ``None`` and tuples; a float for any quantity.
+
+    Parameters
+    ----------
+    hint
+        An annotation of the record.
+    """
     if dimension_of(hint) is not None:
         return float
     while get_args(hint):
@@ -197,7 +205,14 @@ def _depth(hint: Any) -> int:
     return 0
 
 
-def _kind(inner: Any, dimension: Dimension | None) -> str:
+def kind_of(inner: Any, dimension: Dimension | None) -> str:
+    """How a plain value is typed: the `kind` of its `FieldForm`.
+
+    Parameters
+    ----------
+    inner, dimension
+        As `inner_of` and `dimension_of` give them.
+    """
     if dimension is not None:
         return "quantity"
     if inner is bool:
@@ -207,16 +222,36 @@ def _kind(inner: Any, dimension: Dimension | None) -> str:
     return "text"
 
 
-def _choices(inner: Any, record: type, words: Words) -> tuple[tuple[str, str], ...]:
+def choices_of(inner: Any, record: type, words: Words) -> tuple[tuple[str, str], ...]:
+    """Words to choose from, each with what is shown; none for any other value.
+
+    Parameters
+    ----------
+    inner
+        As `inner_of` gives it.
+    record
+        The record it belongs to.
+    words
+        The catalogue.
+    """
     if not (isinstance(inner, type) and issubclass(inner, StrEnum)):
         return ()
     group = "field-walk" if record is WalkThroughEntry else "choice"
     return tuple((word.value, words.say(f"{group}.{word.value}")) for word in inner)
 
 
-def _symbols(
+def symbols_of(
     key: str, record: type, dimension: Dimension, preference: UnitPreference
 ) -> tuple[str, ...]:
+    """Units of measure offered for a value, the habit's first.
+
+    Parameters
+    ----------
+    key, record, dimension
+        The value.
+    preference
+        The habit.
+    """
     own = _OWN_SYMBOLS.get("barometric_pressure" if record is Barometer else key)
     if own:
         return tuple(reversed(own)) if preference is UnitPreference.IP else own

@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import json
 import math
+from functools import lru_cache
 from importlib import resources
-from typing import Any, Literal
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal
 
 from ventwright.report.model import Align, Cell, Line, ReportModel, Section, Table
 from ventwright.report.printable import Printer
+
+if TYPE_CHECKING:
+    import typst
 
 SNAPSHOT_NAME = "snapshot.json"
 STANDARDS: tuple[Literal["a-3a"], Literal["ua-1"]] = ("a-3a", "ua-1")
@@ -120,7 +125,7 @@ def _compiled(
         source,
         format=format,
         ppi=ppi,
-        font_paths=[],
+        font_paths=_typefaces(),
         ignore_system_fonts=True,
         sys_inputs={
             "model": json.dumps(_model(model, chosen), ensure_ascii=False),
@@ -128,6 +133,17 @@ def _compiled(
         },
         pdf_standards=list(STANDARDS) if format == "pdf" else [],
         timestamp=0,
+    )
+
+
+@lru_cache(maxsize=1)
+def _typefaces() -> typst.Fonts:
+    """The program's own typefaces and those beside the template, none of the machine's."""
+    import typst
+
+    folder = Path(__file__).parent / "typefaces"
+    return typst.Fonts(
+        include_system_fonts=False, include_embedded_fonts=True, font_paths=[str(folder)]
     )
 
 
@@ -158,7 +174,7 @@ def _section(section: Section, printer: Printer) -> dict[str, Any]:
         "tables": [_table(one, printer) for one in section.tables],
         "pictures": [
             {
-                "svg": printer.text(one.svg),
+                "svg": printer.drawn(one.svg),
                 "alt": printer.text(one.alt),
                 "caption": printer.breakable(one.caption),
                 "follows": one.follows,

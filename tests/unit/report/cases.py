@@ -82,7 +82,7 @@ def read_pdf(content: bytes) -> pypdf.PdfReader:
 def squeezed(text: str) -> str:
     """A text without white space and hyphens, since lines break where they must."""
     gone = {" ", "\n", "\t", "\u00a0", "\u200b", "\u2009", "\u202f", "-", "\u2010", "\u00ad"}
-    gone |= {"\u2068", "\u2069"}
+    gone |= {"\u2068", "\u2069", "\u200c", "\u200d", "\ufe0f", "\u2060"}
     return "".join(c for c in text if c not in gone)
 
 

@@ -8,6 +8,7 @@ import itertools
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+import pypdf
 import pytest
 
 from tests.unit.report import cases
@@ -26,14 +27,25 @@ HOSTILE = {
     "arabic": "مرحبا بالعالم",
     "accents": "Škoda Ærø Þórshöfn naïve Ελλάδα Київ Đặng",
     "combining": "Cafe\u0301 de\u0301ja\u0300",
+    "emoji": "fan \U0001f300 on \U0001f600, \u26a0\ufe0f \u2764 hot",
+    "family": "\U0001f468\u200d\U0001f469\u200d\U0001f467 at home",
+    "skin and flags": "\U0001f44d\U0001f3fd 1\ufe0f\u20e3 \U0001f1eb\U0001f1f7",
+    "chinese": "新风系统 濕度",
+    "japanese": "換気ユニット・ダクト",
+    "korean": "환기 장치",
+    "devanagari": "रसोईघर की हवा, क्षत्रिय",
+    "persian": "خانه\u200cهای گرم",
+    "thai": "ห้องน้ำชั้นสอง",
     "quotes": "'single' \"double\" ‘curly’ “curly” -- --- ... ~ ^ | 1/2 '90s",
 }
+SHAPED = ("hebrew", "arabic", "persian", "devanagari", "thai")
+"""Scripts whose letters change places or shapes as they are drawn."""
 NAMED = {
-    "emoji": ("fan \U0001f300 on", "[U+1F300 CYCLONE]"),
     "override": ("abc\u202edef", "[U+202E RIGHT-TO-LEFT OVERRIDE]"),
     "control": ("bell\x07nul\x00", "[U+0007]"),
     "private": ("\ue000", "[U+E000]"),
-    "kanji": ("日", "[U+65E5 CJK UNIFIED IDEOGRAPH-65E5]"),
+    "hieroglyph": ("\U00013000", "[U+13000 EGYPTIAN HIEROGLYPH A001]"),
+    "style": ("a\ufe0f", "[U+FE0F VARIATION SELECTOR-16]"),
     "join": ("a\u200db", "[U+200D ZERO WIDTH JOINER]"),
     "mark": ("\ufeffstart", "[U+FEFF ZERO WIDTH NO-BREAK SPACE]"),
 }
@@ -98,11 +110,48 @@ def document(texts: tuple[str, ...]) -> str:
 def test_hostile_text_is_printed_as_it_stands(kind: str) -> None:
     text = document(tuple(HOSTILE.values()))
     shown = Printer().text(HOSTILE[kind])
-    if kind in ("hebrew", "arabic"):
+    assert "U+" not in shown
+    if kind in SHAPED:
         # A reader of PDF may give letters of such scripts in the order they are drawn in.
         assert all(text.count(c) >= 5 for c in shown if c.isalpha())
     else:
         assert text.count(cases.squeezed(shown)) >= 5
+
+
+def codes_drawn(holder: Any, found: list[tuple[str, str]]) -> list[tuple[str, str]]:
+    """Font and code of each glyph that a page, or a drawing on it, shows."""
+    resources = holder["/Resources"]
+    stream = pypdf.generic.ContentStream(holder.get("/Contents", holder), holder.pdf)
+    font = ""
+    for operands, operator in stream.operations:
+        if operator == b"Tf":
+            font = str(operands[0])
+        if operator not in (b"Tj", b"TJ"):
+            continue
+        face = resources["/Font"][font]
+        assert face["/Encoding"] == "/Identity-H", "codes of two bytes"
+        for piece in operands[0] if operator == b"TJ" else operands:
+            if not hasattr(piece, "original_bytes"):
+                continue
+            shown = piece.original_bytes.hex()
+            name = str(face["/BaseFont"]).partition("+")[2]
+            found += [(name, shown[i : i + 4]) for i in range(0, len(shown), 4)]
+    for drawing in resources.get("/XObject", {}).values():
+        if drawing["/Subtype"] == "/Form" and "/Resources" in drawing:
+            codes_drawn(drawing, found)
+    return found
+
+
+def test_no_character_is_drawn_as_a_box_for_what_is_missing() -> None:
+    """ISO 32000-1, 9.7.6.3: glyph 0 of a font is what stands for a missing character."""
+    codes: list[tuple[str, str]] = []
+    for page in cases.read_pdf(printed(tuple(HOSTILE.values()))).pages:
+        codes_drawn(page, codes)
+    faces = {name for name, _ in codes}
+    for face in ("NotoEmoji", "NotoSansArabic", "DroidSansFallback", "NotoSansThai"):
+        assert any(name.startswith(face) for name in faces), faces
+    assert len(codes) > 20_000
+    assert not {name for name, code in codes if code == "0000"}
 
 
 def test_the_snapshot_holds_hostile_text_as_it_was_typed() -> None:

@@ -7,19 +7,31 @@ file and enforced by the program that writes it as far as it checks.
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
-import typst
+from fontTools.ttLib import TTFont
 
 import ventwright.report as report_room
 from tests.unit.report import cases
+from tools import typefaces
 from ventwright.quantities import UnitPreference
-from ventwright.report import render_pdf
+from ventwright.report import Line, Mark, ReportModel, Section, render_pdf
 
 HABITS = {name: preference for name, (_, preference) in cases.EXAMPLES.items()}
 # ISO 216 and ANSI/ASME Y14.1 letter, in points of 1/72 inch.
 SIZES = {"a4": (210 / 25.4 * 72, 297 / 25.4 * 72), "us-letter": (8.5 * 72, 11 * 72)}
+BARE = ReportModel(
+    title="t",
+    subtitle="s",
+    facts=(),
+    sections=(),
+    cautions=(),
+    snapshot_sha256="0" * 64,
+    engine="0",
+    dated="2026-01-01",
+)
 MARGIN = 17.0 / 25.4 * 72.0
 
 every_example = pytest.mark.parametrize("name", sorted(cases.EXAMPLES))
@@ -199,25 +211,39 @@ def test_only_typefaces_of_the_program_are_used() -> None:
     assert fonts
 
 
-def test_every_listed_glyph_prints_upright_and_bold_under_both_standards() -> None:
-    text = (Path(str(report_room.__file__)).parent / "glyphs.txt").read_text("ascii")
+@pytest.mark.parametrize("name", ["glyphs.txt", "glyphs_more.txt"])
+def test_every_listed_glyph_prints_under_both_standards(name: str) -> None:
+    text = (Path(str(report_room.__file__)).parent / "typefaces" / name).read_text("ascii")
     glyphs = []
     for part in text.split():
         first, _, last = part.partition("-")
         glyphs += [chr(c) for c in range(int(first, 16), int(last or first, 16) + 1)]
     assert len(glyphs) > 3000
-    source = (
-        '#set document(title: "t", date: datetime(year: 2026, month: 1, day: 1))\n'
-        '#set text(lang: "en", font: ("Libertinus Serif", "DejaVu Sans Mono"))\n'
-        "#let all = sys.inputs.all\n#par(text(all))\n#par(strong(text(all)))\n"
+    lines = tuple(
+        Line(text=" ".join(glyphs[i : i + 60]), mark=Mark.NOT_MET)
+        for i in range(0, len(glyphs), 60)
     )
-    made = typst.compile(
-        source.encode(),
-        format="pdf",
-        sys_inputs={"all": " ".join(glyphs)},
-        font_paths=[],
-        ignore_system_fonts=True,
-        pdf_standards=["a-3a", "ua-1"],
-        timestamp=0,
+    sections = (
+        Section(id="a", title="A", lines=lines),
+        Section(id="b", title="B", lines=lines[:9]),
     )
-    assert isinstance(made, bytes)
+    model = replace(BARE, sections=sections)
+    assert render_pdf(model, snapshot=b"{}").startswith(b"%PDF-")
+
+
+def test_lists_of_glyphs_are_those_of_the_typefaces() -> None:
+    """Read by fontTools, which knows nothing of the program that sets the document."""
+    for name, text in typefaces.lists().items():
+        assert (typefaces.FOLDER / name).read_text("ascii") == text, name
+
+
+def test_each_typeface_has_its_licence_beside_it() -> None:
+    told = (typefaces.FOLDER / "README.md").read_text("utf-8")
+    for path in typefaces.FOLDER.glob("*.ttf"):
+        row = next(line for line in told.splitlines() if f"`{path.name}`" in line)
+        licence = next(p for p in typefaces.FOLDER.glob("*.txt") if f"`{p.name}`" in row)
+        with TTFont(path) as face:
+            names = face["name"]
+            assert names.getDebugName(1) in licence.read_text("utf-8")
+            kind = "Open Font License" if licence.name == "OFL.txt" else "Apache License"
+            assert kind in str(names.getDebugName(13))

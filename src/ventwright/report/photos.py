@@ -1,15 +1,22 @@
-"""Photos as pictures: turned upright, and without what a file tells of place, camera and hour."""
+"""Photos as pictures: upright, no larger than print needs, silent on place, camera and hour."""
 
 from __future__ import annotations
 
 import base64
+import io
 import struct
+import warnings
 from collections.abc import Iterator
 
 from ventwright.report.pictures import svg
 
+MOST_PIXELS = 1400
+"""Longer side of a printed photo: 85 mm at 400 dots an inch. A larger one is made smaller."""
 MOST_BYTES = 2_000_000
-"""A larger photo is named and not printed: a report is sent by mail."""
+"""A photo of more is made anew at the same size: a report is sent by mail."""
+_MOST_PIXELS_READ = 170_000_000
+"""A file that claims more is taken for damaged, not unpacked."""
+_QUALITY = 82
 _PNG = b"\x89PNG\r\n\x1a\n"
 _PNG_KEPT = frozenset({b"IHDR", b"PLTE", b"tRNS", b"IDAT", b"IEND"})
 _JPEG_KEPT = frozenset({0xE0, 0xEE})
@@ -22,27 +29,64 @@ _TURNS = {3: 180, 6: 90, 8: 270}
 def photo_svg(content: bytes) -> str | None:
     """A photo in a drawing of its own size, turned upright.
 
+    Pixels of a photo within `MOST_PIXELS` and `MOST_BYTES` stay as they were compressed; a larger
+    one is made smaller, always in the same way.
+
     Parameters
     ----------
     content
-        JPEG or PNG.
+        JPEG, PNG or WebP.
 
     Returns
     -------
     str or None
-        None for another kind of file, a damaged one, or one over `MOST_BYTES`.
+        None for another kind of file or a damaged one.
     """
-    if len(content) > MOST_BYTES:
-        return None
     try:
         if content.startswith(_PNG):
-            return _drawing(*_png(content), "image/png", turn_deg=0)
-        if content.startswith(b"\xff\xd8"):
-            return _jpeg(content)
-    except (struct.error, IndexError, ValueError):
+            kept, wide, tall = _png(content)
+            if _fits(content, wide, tall):
+                return _drawing(kept, wide, tall, "image/png", turn_deg=0)
+        elif content.startswith(b"\xff\xd8"):
+            kept, wide, tall, turn_deg = _jpeg(content)
+            if _fits(content, wide, tall):
+                return _drawing(kept, wide, tall, "image/jpeg", turn_deg=turn_deg)
+        elif not (content.startswith(b"RIFF") and content[8:12] == b"WEBP"):
+            return None
+        return _drawing(*_smaller(content), "image/jpeg", turn_deg=0)
+    except (struct.error, IndexError, ValueError, OSError, SyntaxError):
         # Cut off in the middle: nothing can be shown of it.
         return None
-    return None
+
+
+def _fits(content: bytes, wide: int, tall: int) -> bool:
+    return max(wide, tall) <= MOST_PIXELS and len(content) <= MOST_BYTES
+
+
+def _smaller(content: bytes) -> tuple[bytes, int, int]:
+    """The photo as JPEG, upright, without notes, no longer than `MOST_PIXELS`."""
+    # Slow to import, and most reports have no such photo.
+    from PIL import Image, ImageOps
+
+    with warnings.catch_warnings():
+        # Its own warning comes far below the size of a phone's photo; its refusal stands.
+        warnings.simplefilter("ignore", Image.DecompressionBombWarning)
+        try:
+            opened = Image.open(io.BytesIO(content), formats=("JPEG", "PNG", "WEBP"))
+        except Image.DecompressionBombError as mistake:
+            raise ValueError("no photo has so many pixels") from mistake
+    with opened:
+        if opened.width * opened.height > _MOST_PIXELS_READ:
+            raise ValueError("no photo has so many pixels")
+        # A JPEG can be read at half or a quarter of its size at once.
+        opened.draft("RGB", (MOST_PIXELS, MOST_PIXELS))
+        upright = ImageOps.exif_transpose(opened).convert("RGBA")
+    paper = Image.new("RGBA", upright.size, "white")
+    flat = Image.alpha_composite(paper, upright).convert("RGB")
+    flat.thumbnail((MOST_PIXELS, MOST_PIXELS), Image.Resampling.LANCZOS)
+    out = io.BytesIO()
+    flat.save(out, "JPEG", quality=_QUALITY, subsampling=2, optimize=False)
+    return out.getvalue(), *flat.size
 
 
 def _drawing(
@@ -95,7 +139,8 @@ def _segments(content: bytes) -> Iterator[tuple[int, bytes]]:
         at += 2 + size
 
 
-def _jpeg(content: bytes) -> str:
+def _jpeg(content: bytes) -> tuple[bytes, int, int, int]:
+    """What is kept of the file, its size as it lies, and the turn that sets it upright."""
     kept, turn_deg, size = [b"\xff\xd8"], 0, (0, 0)
     for marker, segment in _segments(content):
         if marker == _EXIF and segment[4:10] == b"Exif\0\0":
@@ -106,7 +151,7 @@ def _jpeg(content: bytes) -> str:
         is_of_application = 0xE0 <= marker <= 0xEF or marker == 0xFE
         if marker in _JPEG_KEPT or not is_of_application:
             kept.append(segment)
-    return _drawing(b"".join(kept), *size, "image/jpeg", turn_deg=turn_deg)
+    return b"".join(kept), *size, turn_deg
 
 
 def _orientation(exif: bytes) -> int:

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import io
 import re
 import struct
 import zlib
 from dataclasses import replace
 from pathlib import Path
 
+import numpy
 import pytest
+from PIL import Image
 
 from tests.unit.report import cases
 from ventwright.actions import photos_in, report_model
@@ -18,7 +21,7 @@ from ventwright.actions.record import attach_photo, issue_report, practice_ledge
 from ventwright.house import Fault, Photo
 from ventwright.quantities import UnitPreference
 from ventwright.report import Part, ReportModel, render_html, render_pdf
-from ventwright.report.photos import MOST_BYTES, photo_svg
+from ventwright.report.photos import MOST_BYTES, MOST_PIXELS, photo_svg
 
 # 24 × 16 pixels from red to blue, written by a browser.
 JPEG = base64.b64decode(
@@ -104,8 +107,76 @@ def test_a_damaged_photo_is_none_and_no_fault(content: bytes) -> None:
     scan = content.find(b"\xff\xda")
     for length in range(len(content) if scan < 0 else scan):
         assert photo_svg(content[:length]) is None
-    for junk in (b"", b"GIF89a", b"<svg/>", content + b"\0" * MOST_BYTES):
+    for junk in (b"", b"GIF89a", b"<svg/>", b"RIFF\0\0\0\0WEBPjunk", content[:20]):
         assert photo_svg(junk) is None
+
+
+def of_a_phone(wide: int, tall: int, *, form: str = "JPEG", orientation: int = 1) -> bytes:
+    """A grainy picture, red above and blue below as it is to be seen, with place and camera."""
+    grain = numpy.random.default_rng(9).integers(0, 60, (tall, wide, 3), dtype=numpy.uint8)
+    grain[:, :, 0] += numpy.where(numpy.arange(tall) < tall // 2, 190, 0)[:, None].astype("uint8")
+    grain[:, :, 2] += numpy.where(numpy.arange(tall) < tall // 2, 0, 190)[:, None].astype("uint8")
+    seen = Image.fromarray(grain)
+    lies = {1: seen, 6: seen.transpose(Image.Transpose.ROTATE_90)}[orientation]
+    notes = Image.Exif()
+    notes[0x0112], notes[0x010F] = orientation, SECRET.decode()
+    out = io.BytesIO()
+    lies.save(out, form, quality=95, exif=notes)
+    return out.getvalue()
+
+
+def shown_in(svg: str | None) -> Image.Image:
+    data = re.search(r"base64,([^\"]+)", svg or "")
+    assert data
+    kept = base64.b64decode(data[1])
+    assert SECRET not in kept and b"Exif" not in kept
+    return Image.open(io.BytesIO(kept))
+
+
+@pytest.mark.parametrize(
+    ("form", "size", "orientation"),
+    [
+        ("JPEG", (4000, 3000), 1),
+        ("JPEG", (3000, 4000), 6),
+        ("PNG", (1800, 900), 1),
+        ("WEBP", (1600, 1200), 1),
+    ],
+)
+def test_a_large_photo_is_printed_smaller_and_upright(
+    form: str, size: tuple[int, int], orientation: int
+) -> None:
+    content = of_a_phone(*size, form=form, orientation=orientation)
+    assert SECRET in content
+    if form == "JPEG":
+        assert len(content) > 1.5 * MOST_BYTES
+    svg = photo_svg(content)
+    assert svg == photo_svg(content)
+    wide, tall = (float(x) for x in size_of(svg))
+    assert max(wide, tall) == MOST_PIXELS
+    assert wide / tall == pytest.approx(size[0] / size[1], rel=2e-3)
+    shown = shown_in(svg)
+    assert len(svg or "") < 1_400_000
+    above, below = (shown.getpixel((int(wide / 2), int(tall * y))) for y in (0.2, 0.8))
+    assert isinstance(above, tuple) and isinstance(below, tuple)
+    assert above[0] > 150 > below[0] and below[2] > 150 > above[2]
+
+
+def test_a_photo_that_claims_to_be_endless_is_not_unpacked() -> None:
+    flat = Image.new("1", (20_000, 19_000))
+    out = io.BytesIO()
+    flat.save(out, "PNG")
+    assert len(out.getvalue()) < 100_000
+    assert photo_svg(out.getvalue()) is None
+
+
+def test_a_phones_photo_stands_in_the_document() -> None:
+    content = of_a_phone(2400, 1800)
+    with practice_ledger() as ledger:
+        attach_photo(ledger, "v", photo_id="p", content=content, caption="the attic")
+        kept = issue_report(ledger, "v")
+    assert len(kept.document) < len(content)
+    (image,) = [i for page in cases.read_pdf(kept.document).pages for i in page.images]
+    assert image.image is not None and max(image.image.size) == MOST_PIXELS
 
 
 def images_in(document: bytes) -> int:

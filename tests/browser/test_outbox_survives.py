@@ -1,105 +1,16 @@
-"""Server and browser killed at random moments: nothing lost, nothing doubled, order kept.
+"""What keeps entries where answers are lost, tabs are two and files are carried.
 
-A few rounds here; VENTWRIGHT_ROUNDS=100 runs the long form.
+Server and browser killed at random moments: `tests/robustness/test_killed_pages.py`.
 """
 
 from __future__ import annotations
 
-import os
-import random
-import signal
-import subprocess
-import time
-from collections.abc import Iterator
 from pathlib import Path
 
-import pytest
-from playwright.sync_api import Page, Playwright
+from playwright.sync_api import Playwright
 
-from tests.browser.conftest import CHROMIUM, FLAGS, Server, free_port, ready, sent
 from tests.browser.thumbs import note
-from ventwright.actions.record import entries_since, open_ledger
-from ventwright.house import Note
-
-ROUNDS = int(os.environ.get("VENTWRIGHT_ROUNDS", "6"))
-
-
-class Phone:
-    """A browser with storage of its own, in a process group that can be killed as a whole."""
-
-    def __init__(self, playing: Playwright, folder: Path) -> None:
-        self.playing = playing
-        self.folder = folder
-        self.start()
-
-    def start(self) -> None:
-        port_number = free_port()
-        options = ["--headless=new", "--no-first-run", *FLAGS, f"--user-data-dir={self.folder}"]
-        self.process = subprocess.Popen(
-            [str(CHROMIUM), *options, f"--remote-debugging-port={port_number}", "about:blank"],
-            stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
-            start_new_session=True,
-        )
-        address = f"http://127.0.0.1:{port_number}"
-        for attempt in range(100):
-            try:
-                self.browser = self.playing.chromium.connect_over_cdp(address)
-                break
-            except Exception:
-                # Not listening yet; the last attempt says why.
-                if attempt == 99:
-                    raise
-                time.sleep(0.1)
-        self.page: Page = self.browser.contexts[0].pages[0]
-
-    def kill(self) -> None:
-        os.killpg(self.process.pid, signal.SIGKILL)
-        self.process.wait()
-
-
-@pytest.fixture
-def phone(playing: Playwright, tmp_path: Path) -> Iterator[Phone]:
-    phone = Phone(playing, tmp_path / "profile")
-    yield phone
-    phone.kill()
-
-
-def notes_in(server: Server) -> list[str]:
-    with open_ledger(server.url) as ledger:
-        found = [e.entry.what for e in entries_since(ledger, server.visit)]
-    return [what.text for what in found if isinstance(what, Note)]
-
-
-def test_server_and_browser_killed_midway(server: Server, phone: Phone) -> None:
-    chance = random.Random(20260304)
-    address = f"{server.address}/visits/{server.visit}"
-    ready(phone.page, address)
-    typed: list[str] = []
-
-    def type_some(round_number: int, count: int) -> None:
-        for _ in range(count):
-            typed.append(f"round {round_number}, note {len(typed)}")
-            note(phone.page, typed[-1])
-
-    for round_number in range(ROUNDS):
-        type_some(round_number, chance.randint(0, 2))
-        time.sleep(chance.uniform(0.0, 0.3))
-        server.kill()
-        type_some(round_number, chance.randint(1, 3))
-        if chance.random() < 0.6:
-            phone.kill()
-            if chance.random() < 0.5:
-                server.start()
-            phone.start()
-            if server.process is not None and server.process.poll() is not None:
-                server.start()
-            ready(phone.page, address)
-        else:
-            server.start()
-        type_some(round_number, 1)
-    sent(phone.page)
-    assert notes_in(server) == typed
+from tests.pages import Phone, Server, notes_in, ready, sent
 
 
 def test_answer_that_was_lost_doubles_nothing(server: Server, phone: Phone) -> None:

@@ -34,21 +34,34 @@ FLAGS = [
     "--no-sandbox",
     "--disable-gpu",
     "--disable-background-networking",
-    "--host-resolver-rules=MAP lan.test 127.0.0.1, MAP * ~NOTFOUND, EXCLUDE 127.0.0.1",
+    "--host-resolver-rules=MAP lan.test 127.0.0.1, MAP van.local 127.0.0.1, MAP * ~NOTFOUND, "
+    "EXCLUDE 127.0.0.1",
 ]
 SIZES = {"phone": (360, 740), "desk": (1280, 800)}
 
 
 def free_port() -> int:
-    with socket.create_server(("127.0.0.1", 0)) as found:
-        return int(found.getsockname()[1])
+    """A port that is free, and the next one too."""
+    while True:
+        with socket.create_server(("127.0.0.1", 0)) as found:
+            port_number = int(found.getsockname()[1])
+            try:
+                socket.create_server(("127.0.0.1", port_number + 1)).close()
+            except (OSError, OverflowError):
+                continue
+            return port_number
 
 
 class Server:
-    """The program serving a record, as a process of its own."""
+    """The program serving a record, as a process of its own.
+
+    `source` is where the package is taken from, for another edition of it.
+    """
 
     def __init__(self, folder: Path, *options: str) -> None:
         self.url = f"sqlite:///{folder / 'record.db'}"
+        self.data = folder / "data"
+        self.source: Path | None = None
         self.port_number = free_port()
         self.address = f"http://127.0.0.1:{self.port_number}"
         self.options = options
@@ -62,7 +75,14 @@ class Server:
         words = ["serve", "--port", str(self.port_number), "--database", self.url, *self.options]
         with self.log.open("ab") as log:
             self.process = subprocess.Popen(
-                [sys.executable, "-m", "ventwright", *words], stdout=log, stderr=log
+                [sys.executable, "-m", "ventwright", *words],
+                stdout=log,
+                stderr=log,
+                env={
+                    **os.environ,
+                    "XDG_DATA_HOME": str(self.data),
+                    **({"PYTHONPATH": str(self.source)} if self.source else {}),
+                },
             )
         for _ in range(600):
             try:
@@ -83,16 +103,20 @@ class Server:
 class Phone:
     """A browser with storage of its own, in a process group that can be killed as a whole."""
 
-    def __init__(self, playing: Playwright, folder: Path) -> None:
+    def __init__(self, playing: Playwright, folder: Path, *flags: str, home: Path | None = None):
         self.playing = playing
         self.folder = folder
+        self.flags = flags
+        self.environment = {**os.environ, **({"HOME": str(home)} if home else {})}
         self.start()
 
     def start(self) -> None:
         port_number = free_port()
-        options = ["--headless=new", "--no-first-run", *FLAGS, f"--user-data-dir={self.folder}"]
+        options = ["--headless=new", "--no-first-run", *FLAGS, *self.flags]
+        options += [f"--user-data-dir={self.folder}", f"--remote-debugging-port={port_number}"]
         self.process = subprocess.Popen(
-            [str(CHROMIUM), *options, f"--remote-debugging-port={port_number}", "about:blank"],
+            [str(CHROMIUM), *options, "about:blank"],
+            env=self.environment,
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
             start_new_session=True,
@@ -185,7 +209,7 @@ def sent(page: Page) -> None:
     expect(page.locator("#outbox")).to_have_text("All sent", timeout=60_000)
 
 
-def notes_in(server: Server) -> list[str]:
+def notes_in(server: Server, visit: str = "") -> list[str]:
     with open_ledger(server.url) as ledger:
-        found = [e.entry.what for e in entries_since(ledger, server.visit)]
+        found = [e.entry.what for e in entries_since(ledger, visit or server.visit)]
     return [what.text for what in found if isinstance(what, Note)]

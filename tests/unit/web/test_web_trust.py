@@ -77,6 +77,7 @@ def test_this_machine_needs_no_https(here: TestClient) -> None:
 
 def test_the_page_says_what_to_compare_and_gives_the_certificate(phone: TestClient) -> None:
     text = phone.get("/trust").text
+    assert "\n".join(f"<b>{line}</b>" for line in AUTHORITY.fingerprint) in text
     for part in (*AUTHORITY.fingerprint, AUTHORITY.runs_out_on, AUTHORITY.address, "To remove:"):
         assert part in text
     assert "&lt;ladder&gt;" in text

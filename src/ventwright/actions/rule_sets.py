@@ -5,6 +5,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from importlib import resources
 from pathlib import Path
 
@@ -180,6 +181,12 @@ def _load(one: str, beside: Path | None) -> tuple[RuleSet, Mapping[str, object]]
             f"rule set {one!r} is not known; shipped: {', '.join(shipped_rule_sets())}; "
             f"or write rules/{one}.toml beside the house file"
         )
+    return _parsed(name, text)
+
+
+# A page is judged by the same few texts again and again.
+@lru_cache(maxsize=64)
+def _parsed(name: str, text: str) -> tuple[RuleSet, Mapping[str, object]]:
     try:
         mapping = tomllib.loads(text)
     except tomllib.TOMLDecodeError as mistake:

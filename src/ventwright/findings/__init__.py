@@ -17,6 +17,7 @@ from ventwright.findings.house_air import (
     PressureFinding,
     RoomAirFinding,
 )
+from ventwright.findings.looks import Looks, interpret_visit
 from ventwright.findings.model import (
     Advice,
     BalanceFinding,
@@ -79,6 +80,7 @@ __all__ = [
     "Guidance",
     "HouseEffect",
     "JudgedLine",
+    "Looks",
     "OperatingPoint",
     "PlanFindings",
     "PlanScreen",
@@ -110,6 +112,7 @@ __all__ = [
     "assess",
     "explain_gap",
     "guide",
+    "interpret_visit",
     "plan_house",
     "rests_on_memory",
 ]

@@ -25,13 +25,16 @@ from ventwright.quantities import AirKind, Problem
 from ventwright.quantities.records import replace
 
 
-def assess(snapshot: VisitSnapshot) -> Findings:
+def assess(snapshot: VisitSnapshot, *, looks: Looks | None = None) -> Findings:
     """Everything one snapshot says. Pure: the same snapshot gives the same findings.
 
     Parameters
     ----------
     snapshot
         House, visit and rule sets.
+    looks
+        Its readings as `interpret_visit` gives them, for a caller that hands them to `guide` too;
+        None interprets them here.
 
     Returns
     -------
@@ -47,7 +50,7 @@ def assess(snapshot: VisitSnapshot) -> Findings:
     ((), 'nothing-read')
     """
     house, visit = snapshot.house, snapshot.visit
-    looks = interpret_visit(house, visit)
+    looks = looks or interpret_visit(house, visit)
     phase = last_phase(visit)
     scopes = tuple(
         Scope(house=house, system=system, looks=looks, rule_sets=snapshot.rule_sets)

@@ -30,7 +30,7 @@ from ventwright.balancing import (
     predict,
     start,
 )
-from ventwright.findings.looks import interpret_visit, place_of
+from ventwright.findings.looks import Looks, interpret_visit, place_of
 from ventwright.findings.model import Findings, ReadingFinding
 from ventwright.findings.scope import Scope, design_of, role_of
 from ventwright.findings.snapshot import VisitSnapshot
@@ -84,7 +84,11 @@ class Guidance:
 
 
 def guide(
-    snapshot: VisitSnapshot, findings: Findings, *, style: SettingStyle = SettingStyle.LIVE
+    snapshot: VisitSnapshot,
+    findings: Findings,
+    *,
+    style: SettingStyle = SettingStyle.LIVE,
+    looks: Looks | None = None,
 ) -> tuple[Guidance, ...]:
     """The next step for each system that guidance can serve.
 
@@ -97,6 +101,8 @@ def guide(
         The visit and what was found.
     style
         How dampers are set.
+    looks
+        As in `assess`.
 
     Returns
     -------
@@ -111,7 +117,7 @@ def guide(
     >>> guide(one, assess(one))
     ()
     """
-    looks = interpret_visit(snapshot.house, snapshot.visit)
+    looks = looks or interpret_visit(snapshot.house, snapshot.visit)
     scopes = [
         Scope(house=snapshot.house, system=system, looks=looks, rule_sets=snapshot.rule_sets)
         for system in snapshot.house.systems

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import asyncio
-import json
 from collections.abc import AsyncIterator
-from dataclasses import asdict
 from typing import Annotated
 from urllib.parse import quote
 
 import anyio.to_thread
-from fastapi import APIRouter, HTTPException, Path, Query, Request
-from fastapi.responses import JSONResponse, Response, StreamingResponse
+from fastapi import APIRouter, BackgroundTasks, HTTPException, Path, Query, Request
+from fastapi.responses import Response, StreamingResponse
 from pydantic import BaseModel
 
 from ventwright.actions.field import (
@@ -20,13 +18,13 @@ from ventwright.actions.field import (
     average_sweep,
     begin_visit,
     entry_kind,
-    field_forms,
     purpose_of,
     take_entry,
-    visit_number,
+    visit_marks,
     visit_report,
 )
 from ventwright.actions.record import (
+    Ledger,
     attach_photo,
     decide,
     issue_report,
@@ -102,6 +100,13 @@ class SweepAnswer(BaseModel):
     message: str
 
 
+class MarksBody(BaseModel):
+    """How far a visit and its house's plan have come: a page is made of both."""
+
+    number: int
+    plan_number: int
+
+
 class VisitIdBody(BaseModel):
     """A visit that was begun."""
 
@@ -111,6 +116,11 @@ class VisitIdBody(BaseModel):
 def _desk(request: Request) -> Desk:
     desk: Desk = request.app.state.desk
     return desk
+
+
+def _marks_body(ledger: Ledger, visit_id: str) -> MarksBody:
+    marks = visit_marks(ledger, visit_id)
+    return MarksBody(number=marks.number, plan_number=marks.plan_number)
 
 
 def _habits(preference: str, number_style: str) -> Habits:
@@ -123,29 +133,16 @@ def get_page(
     visit_id: str,
     preference: Preference = "si_m3h",
     number_style: Style = "decimal_point",
-) -> JSONResponse:
+) -> Response:
     """Everything the field page shows of a visit."""
-    desk = _desk(request)
-    habits = _habits(preference, number_style)
-    page = desk.page(visit_id, habits)
-    plain = asdict(page)
-    plain["model"]["sections"] = [
-        {
-            "id": section.id,
-            "title": section.title,
-            "html": desk.html("section.html", section=section),
-        }
-        for section in page.model.sections
-    ]
-    plain["model"]["cautions"] = [line.text for line in page.model.cautions]
-    plain["forms"] = [asdict(form) for form in field_forms(habits.preference)]
-    return JSONResponse(plain)
+    page = _desk(request).page(visit_id, _habits(preference, number_style))
+    return Response(page, media_type="application/json")
 
 
 @router.get(f"{VISIT}/number")
-def get_number(request: Request, visit_id: str) -> dict[str, int]:
-    """How many entries the visit has."""
-    return {"number": visit_number(_desk(request).ledger, visit_id)}
+def get_number(request: Request, visit_id: str) -> MarksBody:
+    """How many entries the visit has, and its house's plan."""
+    return _marks_body(_desk(request).ledger, visit_id)
 
 
 @router.post(f"{VISIT}/entries")
@@ -202,10 +199,13 @@ def post_sweep(body: SweepBody) -> SweepAnswer:
 
 
 @router.post(f"{HOUSE}/visits")
-def post_visit(request: Request, house_id: str, body: VisitBody) -> VisitIdBody:
+def post_visit(
+    request: Request, house_id: str, body: VisitBody, after: BackgroundTasks
+) -> VisitIdBody:
     """Begin a visit."""
+    desk = _desk(request)
     begin_visit(
-        _desk(request).ledger_of(device_of(request)),
+        desk.ledger_of(device_of(request)),
         house_id,
         visit_id=body.id,
         technician=body.technician,
@@ -214,6 +214,8 @@ def post_visit(request: Request, house_id: str, body: VisitBody) -> VisitIdBody:
         started_at=body.at,
         instruments=None if body.instruments is None else tuple(body.instruments),
     )
+    # Its page is asked for next.
+    after.add_task(desk.get_ready, body.id)
     return VisitIdBody(id=body.id)
 
 
@@ -335,22 +337,23 @@ async def get_events(
     request: Request,
     visit_id: str,
     after: Annotated[int, Query(ge=0)] = 0,
+    plan_after: Annotated[int, Query(ge=0)] = 0,
     is_once: bool = False,
 ) -> StreamingResponse:
-    """Tell of new entries as they come: the number of the last one (server-sent events).
+    """Tell of new entries as they come: how many there are, and of the plan (server-sent events).
 
     The record is asked, not the other phones: entries that came by another door count too.
     """
     ledger = _desk(request).ledger
-    number = await anyio.to_thread.run_sync(visit_number, ledger, visit_id)
+    marks = await anyio.to_thread.run_sync(_marks_body, ledger, visit_id)
 
     async def tell() -> AsyncIterator[str]:
-        known, silent_s = after, 0.0
-        now = number
+        known, silent_s = MarksBody(number=after, plan_number=plan_after), 0.0
+        now = marks
         while True:
             if now != known or is_once:
                 known, silent_s = now, 0.0
-                yield f"event: number\ndata: {json.dumps({'number': now})}\n\n"
+                yield f"event: number\ndata: {now.model_dump_json()}\n\n"
             if is_once:
                 return
             await asyncio.sleep(_LOOK_S)
@@ -361,7 +364,7 @@ async def get_events(
             if await request.is_disconnected():
                 return
             try:
-                now = await anyio.to_thread.run_sync(visit_number, ledger, visit_id)
+                now = await anyio.to_thread.run_sync(_marks_body, ledger, visit_id)
             except UserError:
                 # The record is busy; what came meanwhile is told next time.
                 continue

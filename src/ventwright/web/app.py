@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import threading
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from urllib.parse import quote
 
 from fastapi import FastAPI
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
@@ -54,8 +58,15 @@ def create_app(ledger: Ledger, settings: WebSettings) -> FastAPI:
     ...     app.title
     'Ventwright'
     """
+
+    @asynccontextmanager
+    async def begun(_: FastAPI) -> AsyncIterator[None]:
+        threading.Thread(target=desk.get_ready, daemon=True).start()
+        yield
+
     app = FastAPI(
         title="Ventwright",
+        lifespan=begun,
         version=__version__,
         description="The field page's own interface: houses, visits, entries, reports.",
         docs_url=None,
@@ -73,10 +84,11 @@ def create_app(ledger: Ledger, settings: WebSettings) -> FastAPI:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    environment.filters["step"] = lambda ident: quote(ident, safe="")
     edition = shell.edition_of(shell.FOLDER)
     environment.globals["static"] = f"/static/{edition}"
     book = DeviceBook(settings.device_file)
-    app.state.desk = Desk(ledger=ledger, environment=environment)
+    app.state.desk = desk = Desk(ledger=ledger, environment=environment)
     app.state.book = book
     app.state.door = Door(settings.pairing_token)
     app.state.authority = settings.authority

@@ -2,20 +2,31 @@
 
 from __future__ import annotations
 
+import json
 import threading
 from collections import OrderedDict
-from dataclasses import replace
+from dataclasses import asdict, replace
 
 from jinja2 import Environment
 
-from ventwright.actions.field import FieldPage, Habits, field_page, visit_number
-from ventwright.actions.record import Ledger
+from ventwright.actions.field import (
+    Habits,
+    VisitMarks,
+    WorkedVisit,
+    field_forms,
+    field_page,
+    visit_marks,
+    work_out,
+)
+from ventwright.actions.record import Ledger, find_visits
+from ventwright.quantities import UserError
 
 _PAGES_KEPT_COUNT = 16
+_WORKED_KEPT_COUNT = 4
 
 
 class Desk:
-    """The record with the pages that were made of it last.
+    """The record with the visits that were worked out last, and the pages that were made of them.
 
     Parameters
     ----------
@@ -28,7 +39,8 @@ class Desk:
     def __init__(self, ledger: Ledger, environment: Environment) -> None:
         self.ledger = ledger
         self.environment = environment
-        self._pages: OrderedDict[tuple[str, int, Habits], FieldPage] = OrderedDict()
+        self._pages: OrderedDict[tuple[str, VisitMarks, Habits], bytes] = OrderedDict()
+        self._worked: OrderedDict[str, WorkedVisit] = OrderedDict()
         self._lock = threading.Lock()
 
     def ledger_of(self, device: str) -> Ledger:
@@ -39,18 +51,61 @@ class Desk:
         """A template filled in."""
         return self.environment.get_template(template).render(**values)
 
-    def page(self, visit_id: str, habits: Habits) -> FieldPage:
-        """The page of a visit; the same entries and habits are worked out once.
+    def page(self, visit_id: str, habits: Habits) -> bytes:
+        """The page of a visit as JSON; the same entries, plan and habits are worked out once.
 
         One at a time: phones that ask together would all wait for the same work.
         """
         with self._lock:
-            key = (visit_id, visit_number(self.ledger, visit_id), habits)
+            key = (visit_id, visit_marks(self.ledger, visit_id), habits)
             found = self._pages.get(key)
             if found is None:
-                found = field_page(self.ledger, visit_id, habits=habits)
+                worked = self._work_out(visit_id, key[1])
+                found = self._written(worked, habits)
                 # An entry may have come between: the page says itself how far it goes.
-                self._pages[visit_id, found.number, habits] = found
+                self._pages[visit_id, worked.marks, habits] = found
                 while len(self._pages) > _PAGES_KEPT_COUNT:
                     self._pages.popitem(last=False)
             return found
+
+    def get_ready(self, visit_id: str = "", habits: Habits | None = None) -> None:
+        """Make a page before anybody asks for it; without an id, that of the last visit.
+
+        The first page of all takes twice the time of any other, since everything that makes one
+        is loaded with it.
+        """
+        try:
+            wanted = visit_id or next((line.id for line in find_visits(self.ledger)), "")
+            if wanted:
+                self.page(wanted, habits or Habits())
+        except UserError:
+            # Whoever opens that page is told; nobody has asked yet.
+            return
+
+    def _work_out(self, visit_id: str, marks: VisitMarks) -> WorkedVisit:
+        """The visit worked out, whatever the habits of who looks."""
+        worked = self._worked.get(visit_id)
+        if worked is None or worked.marks != marks:
+            worked = work_out(self.ledger, visit_id)
+            self._worked[visit_id] = worked
+        self._worked.move_to_end(visit_id)
+        while len(self._worked) > _WORKED_KEPT_COUNT:
+            self._worked.popitem(last=False)
+        return worked
+
+    def _written(self, worked: WorkedVisit, habits: Habits) -> bytes:
+        page = field_page(worked, habits=habits)
+        sections, cautions = page.model.sections, page.model.cautions
+        # Sections are sent as the page shows them; their cells would be copied for nothing.
+        plain = asdict(replace(page, model=replace(page.model, sections=(), cautions=())))
+        plain["model"]["sections"] = [
+            {
+                "id": section.id,
+                "title": section.title,
+                "html": self.html("section.html", section=section),
+            }
+            for section in sections
+        ]
+        plain["model"]["cautions"] = [line.text for line in cautions]
+        plain["forms"] = [asdict(form) for form in field_forms(habits.preference)]
+        return json.dumps(plain, ensure_ascii=False, separators=(",", ":")).encode()

@@ -7,11 +7,9 @@ from typing import Annotated
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import HTMLResponse
 
-from ventwright.actions.field import house_page, visit_number
+from ventwright.actions.field import visit_marks
 from ventwright.actions.record import find_houses, find_visits, open_house
-from ventwright.quantities import NumberStyle, UnitPreference
 from ventwright.web.desk import Desk
-from ventwright.web.forms import Preference, Style
 from ventwright.web.guard import is_this_machine
 from ventwright.web.idents import HOUSE, VISIT
 
@@ -49,29 +47,12 @@ def houses(
 
 
 @router.get(HOUSE)
-def house(
-    request: Request,
-    house_id: str,
-    preference: Preference = "si_m3h",
-    number_style: Style = "decimal_point",
-) -> HTMLResponse:
-    """A house: plan, rooms, systems, visits, reports; a visit is begun here."""
+def house(request: Request, house_id: str) -> HTMLResponse:
+    """A house: visits, reports, where a visit is begun; the plan fills itself in."""
     desk = _desk(request)
     opened = open_house(desk.ledger, house_id)
-    shown = house_page(
-        opened.house,
-        preference=UnitPreference(preference),
-        number_style=NumberStyle(number_style),
-    )
     return HTMLResponse(
-        desk.html(
-            "house.html",
-            house=opened.house,
-            shown=shown,
-            visits=opened.visits,
-            reports=opened.reports,
-            problems=opened.problems,
-        )
+        desk.html("house.html", house=opened.house, visits=opened.visits, reports=opened.reports)
     )
 
 
@@ -79,7 +60,7 @@ def house(
 def visit(request: Request, visit_id: str) -> HTMLResponse:
     """The field page. It carries nothing of the record, so that a phone may keep it for a day."""
     desk = _desk(request)
-    visit_number(desk.ledger, visit_id)
+    visit_marks(desk.ledger, visit_id)
     answer = HTMLResponse(desk.html("visit.html", visit_id=visit_id))
     answer.headers["cache-control"] = "private, max-age=86400"
     return answer

@@ -1,11 +1,9 @@
 """What the field page asks of the record: a visit as a page, an entry as typed, a flow at once."""
 
 from ventwright.actions.field.begin import begin_visit
-from ventwright.actions.field.house import (
-    HouseTable,
+from ventwright.actions.field.forms import (
     entry_kind,
     field_forms,
-    house_page,
     purpose_of,
 )
 from ventwright.actions.field.model import (
@@ -16,11 +14,14 @@ from ventwright.actions.field.model import (
     StepDoor,
     TakenEntry,
     TypedEntry,
+    VisitMarks,
 )
 from ventwright.actions.field.page import (
+    WorkedVisit,
     field_page,
-    visit_number,
+    visit_marks,
     visit_report,
+    work_out,
 )
 from ventwright.actions.field.plan import (
     InstrumentPage,
@@ -36,7 +37,6 @@ __all__ = [
     "Choice",
     "FieldPage",
     "Habits",
-    "HouseTable",
     "InstrumentPage",
     "PlanPage",
     "StandingEntry",
@@ -44,17 +44,19 @@ __all__ = [
     "SweepSoFar",
     "TakenEntry",
     "TypedEntry",
+    "VisitMarks",
+    "WorkedVisit",
     "average_sweep",
     "begin_visit",
     "entry_kind",
     "field_forms",
     "field_page",
     "house_forms",
-    "house_page",
     "instrument_page",
     "plan_page",
     "purpose_of",
     "take_entry",
-    "visit_number",
+    "visit_marks",
     "visit_report",
+    "work_out",
 ]

@@ -83,12 +83,24 @@ class Choice:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class VisitMarks:
+    """How many entries a visit has, and how many its house's plan: a page is made of both."""
+
+    number: int
+    plan_number: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FieldPage:
-    """A visit as the field page shows it, up to the entry `number`; photos by hash and caption."""
+    """A visit as the field page shows it, up to the entry `number`; photos by hash and caption.
+
+    `plan_number` is that of the house's plan.
+    """
 
     visit_id: str
     house_id: str
     number: int
+    plan_number: int
     is_closed: bool
     model: FieldModel
     standing: tuple[StandingEntry, ...]

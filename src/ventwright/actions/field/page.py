@@ -3,12 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import fields, replace
+from dataclasses import dataclass, fields, replace
 from enum import StrEnum
 
-from ventwright.actions.field.model import Choice, FieldPage, Habits, StandingEntry, StepDoor
+from ventwright.actions.field.model import (
+    Choice,
+    FieldPage,
+    Habits,
+    StandingEntry,
+    StepDoor,
+    VisitMarks,
+)
 from ventwright.actions.record import (
     Ledger,
+    OpenVisit,
     assess_visit,
     kept_from,
     refuse_unknown,
@@ -16,7 +24,14 @@ from ventwright.actions.record import (
     visit_of,
 )
 from ventwright.balancing import Deed, NextStep
-from ventwright.findings import Guidance, assess, guide
+from ventwright.findings import (
+    Findings,
+    Guidance,
+    VisitSnapshot,
+    assess,
+    guide,
+    interpret_visit,
+)
 from ventwright.house import (
     EntryKind,
     Kept,
@@ -31,6 +46,7 @@ from ventwright.house import (
     station_text,
 )
 from ventwright.quantities import Dimension, UnitPreference, format_quantity
+from ventwright.store import visit_line
 
 _PHASE_OF_DEED = {Deed.READ_AS_FOUND: Phase.AS_FOUND, Deed.READ_AS_LEFT: Phase.AS_LEFT}
 _TYPED_OVER = {
@@ -42,8 +58,20 @@ _TYPED_OVER = {
 }
 
 
-def field_page(ledger: Ledger, visit_id: str, *, habits: Habits) -> FieldPage:
-    """A visit with everything the field page shows.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorkedVisit:
+    """A visit worked out as it stood at its marks, before it is put into anybody's units."""
+
+    marks: VisitMarks
+    opened: OpenVisit
+    standing: tuple[Kept, ...]
+    snapshot: VisitSnapshot
+    findings: Findings
+    guides: tuple[Guidance, ...]
+
+
+def work_out(ledger: Ledger, visit_id: str) -> WorkedVisit:
+    """A visit worked out as it stands: findings, and the next step of balancing.
 
     Parameters
     ----------
@@ -51,8 +79,6 @@ def field_page(ledger: Ledger, visit_id: str, *, habits: Habits) -> FieldPage:
         The record.
     visit_id
         The visit.
-    habits
-        Of the person who looks.
 
     Raises
     ------
@@ -61,43 +87,72 @@ def field_page(ledger: Ledger, visit_id: str, *, habits: Habits) -> FieldPage:
 
     >>> from ventwright.actions.record import practice_ledger
     >>> with practice_ledger() as ledger:
-    ...     field_page(ledger, "v", habits=Habits()).model.title
+    ...     worked = work_out(ledger, "v")
+    >>> worked.marks.number, worked.guides
+    (1, ())
+    """
+    with ledger.store.reading() as now:
+        opened = visit_of(now, visit_id)
+        plan = now.head(Series.HOUSE, opened.house.id)
+        standing, _ = standing_entries(kept_from(now.entries(Series.VISIT, visit_id)))
+    snapshot = snapshot_of(opened)
+    looks = interpret_visit(snapshot.house, snapshot.visit)
+    findings = assess(snapshot, looks=looks)
+    return WorkedVisit(
+        marks=VisitMarks(number=opened.head.number, plan_number=plan.number if plan else 0),
+        opened=opened,
+        standing=tuple(in_force(standing)),
+        snapshot=snapshot,
+        findings=findings,
+        guides=guide(snapshot, findings, looks=looks),
+    )
+
+
+def field_page(worked: WorkedVisit, *, habits: Habits) -> FieldPage:
+    """A visit with everything the field page shows.
+
+    Parameters
+    ----------
+    worked
+        The visit.
+    habits
+        Of the person who looks.
+
+    >>> from ventwright.actions.record import practice_ledger
+    >>> with practice_ledger() as ledger:
+    ...     field_page(work_out(ledger, "v"), habits=Habits()).model.title
     'Barn'
     """
     from ventwright.report import compose_next
     from ventwright.report.field import compose_field
 
-    with ledger.store.reading() as now:
-        opened = visit_of(now, visit_id)
-        standing, _ = standing_entries(kept_from(now.entries(Series.VISIT, visit_id)))
-    snapshot = snapshot_of(opened)
-    findings = assess(snapshot)
-    guides = guide(snapshot, findings)
+    opened = worked.opened
     guided = compose_next(
-        guides,
-        findings,
-        snapshot,
+        worked.guides,
+        worked.findings,
+        worked.snapshot,
         preference=habits.preference,
         snapshot_sha256="",
         number_style=habits.number_style,
     )
     step = guided.section("next-step")
     model = compose_field(
-        findings,
-        snapshot,
+        worked.findings,
+        worked.snapshot,
         preference=habits.preference,
         number_style=habits.number_style,
     )
     if step is not None:
         model = replace(model, sections=(*model.sections, step))
     return FieldPage(
-        visit_id=visit_id,
+        visit_id=opened.visit.id,
         house_id=opened.house.id,
-        number=opened.head.number,
+        number=worked.marks.number,
+        plan_number=worked.marks.plan_number,
         is_closed=opened.visit.closed_at is not None,
         model=model,
-        standing=tuple(_standing(in_force(standing), habits)),
-        steps=tuple(_steps(guides)),
+        standing=tuple(_standing(worked.standing, habits)),
+        steps=tuple(_steps(worked.guides)),
         contests=tuple(
             tuple(_choice(kept, habits) for kept in (one.standing, *one.others))
             for one in opened.folded.contests
@@ -108,8 +163,8 @@ def field_page(ledger: Ledger, visit_id: str, *, habits: Habits) -> FieldPage:
     )
 
 
-def visit_number(ledger: Ledger, visit_id: str) -> int:
-    """How many entries a visit has: what a second phone watches.
+def visit_marks(ledger: Ledger, visit_id: str) -> VisitMarks:
+    """How far a visit and its house's plan have come: what a second phone watches.
 
     Parameters
     ----------
@@ -125,14 +180,15 @@ def visit_number(ledger: Ledger, visit_id: str) -> int:
 
     >>> from ventwright.actions.record import practice_ledger
     >>> with practice_ledger() as ledger:
-    ...     visit_number(ledger, "v")
-    1
+    ...     visit_marks(ledger, "v")
+    VisitMarks(number=1, plan_number=1)
     """
     with ledger.store.reading() as now:
-        head = now.head(Series.VISIT, visit_id)
-    if head is None:
-        raise refuse_unknown("visit", visit_id, remedy="list them with: ventwright visits")
-    return head.number
+        head, line = now.head(Series.VISIT, visit_id), visit_line(now, visit_id)
+        if head is None or line is None:
+            raise refuse_unknown("visit", visit_id, remedy="list them with: ventwright visits")
+        plan = now.head(Series.HOUSE, line.house)
+    return VisitMarks(number=head.number, plan_number=plan.number if plan else 0)
 
 
 def _steps(guides: Iterable[Guidance]) -> Iterator[StepDoor]:

@@ -77,6 +77,14 @@ async function lease() {
   return free;
 }
 
+/** Once nothing is left to send, the next page or tab need not wait for the lease to run out. */
+async function release() {
+  if ((await waiting()).some((one) => !one.refused)) return;
+  const change = (await opened).transaction("lease", "readwrite");
+  if ((await change.store.get("sender"))?.owner === me) await change.store.delete("sender");
+  await change.done;
+}
+
 async function post(item) {
   const stop = new AbortController();
   const limit = setTimeout(() => stop.abort(), item.photo ? 60_000 : LEASE_MS - 1000);
@@ -105,11 +113,13 @@ async function sendFirst() {
   const body = await answer.json().catch(() => null);
   if (answer.ok && body?.id === item.id) {
     await drop(item.place);
+    await release();
     await settled(item, body);
     return undefined;
   }
   if (isRefusal(answer.status) && body?.code) {
     await (await opened).put("queue", { ...item, refused: body });
+    await release();
     await settled(item, body);
     return undefined;
   }
@@ -176,7 +186,7 @@ export async function fromFile(file) {
   let count = 0;
   for (const item of found.items) {
     // Only this server's own interface may be written to, whatever the file says.
-    if (typeof item.id !== "string" || known.has(item.id) || !/^\/api\/visits\//.test(item.address)) continue;
+    if (typeof item.id !== "string" || known.has(item.id) || !/^\/api\/(visits|houses|instruments)(\/|$)/.test(item.address)) continue;
     if (typeof item.photo === "string") item.photo = bytesOf(item.photo);
     await put(item);
     count += 1;

@@ -7,6 +7,7 @@ import { newId, now } from "./ids.js";
 import { showContests, showFaults } from "./open.js";
 import * as outbox from "./outbox.js";
 import { openSweep } from "./sweep.js";
+import { digitsOf, showWaiting, warnWhile } from "./waiting.js";
 import { showWalk } from "./walk.js";
 
 // Opened without the server, the page is that of no visit in particular: its address says which.
@@ -18,6 +19,7 @@ let waiting = [];
 let refreshing = null;
 let again = false;
 let isOldEdition = false;
+let isUnanswered = false;
 
 // ---- what stands
 const key = () => JSON.stringify([visit, habits().preference, habits().number_style]);
@@ -37,9 +39,11 @@ async function refresh() {
       isOldEdition = !import.meta.url.includes(`/${answer.headers.get("ventwright-edition")}/`);
       page = await answer.json();
       receivedAt = Date.now();
+      isUnanswered = false;
       await outbox.keepPage(wanted, { page, receivedAt });
       show();
     } catch {
+      isUnanswered = true;
       showAge();
     }
     refreshing = null;
@@ -130,15 +134,12 @@ function stationButton(station) {
   const waits = typedHere(station);
   const aside = [station.note, value.target && `target ${value.target}`, value.band && `band ${value.band}`].filter(Boolean).join(" · ");
   const said = waits ? "waits to be sent" : value.verdict;
-  const figure = waits ? texts(waits.body.texts) : value.text || value.typed || "–";
+  const figure = waits ? digitsOf(waits.body.texts) : value.text || value.typed || "–";
   return make("button", { type: "button", class: "station", "data-station": station.key, onclick: () => read(station) },
     make("b", {}, station.title), make("span", { class: "figure" }, figure),
     make("span", { class: "aside" }, aside), make("span", { class: `said ${waits ? "" : (value.mark ?? "").replace(" ", "-")}` }, said),
     value.doubt ? make("span", { class: "doubt" }, value.doubt) : null);
 }
-
-const READ = ["velocities", "drops", "flows", "velocity_pressures", "temperature", "rel_humidity", "power", "pressure_diff", "pressure"];
-const texts = (typed) => READ.filter((one) => typed[one] !== undefined).map((one) => [typed[one]].flat(2).join(", ")).join("; ");
 
 function showPictures() {
   const mine = page.model.pictures.filter((one) => one.setting === setting());
@@ -149,7 +150,7 @@ function showPictures() {
 
 function showAge() {
   const minutes = Math.floor((Date.now() - receivedAt) / 60_000);
-  const old = page && (outOfReach || minutes >= 2);
+  const old = page && (outOfReach || isUnanswered || minutes >= 2);
   byId("age").textContent = !page ? "Nothing of this visit is on this phone yet; the server does not answer." : old ? `As of ${new Date(receivedAt).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" })}, ${minutes} min ago. Figures and targets do not know what was typed since.` : isOldEdition ? "This page was renewed on the server. Reload it when nothing is being typed." : "";
 }
 
@@ -248,14 +249,8 @@ byId("camera").addEventListener("change", async () => {
 let outOfReach = false;
 outbox.watch((items, trouble, item, answer) => {
   waiting = items;
-  const refused = items.filter((one) => one.refused).length;
-  const count = items.length - refused;
-  const badge = byId("outbox");
   outOfReach = Boolean(trouble);
-  badge.textContent = count || refused ? `${count} waiting${refused ? `, ${refused} refused` : ""}` : "All sent";
-  badge.classList.toggle("waits", Boolean(count || refused));
-  badge.title = trouble;
-  showWaiting();
+  showWaiting(byId("waiting"), items, trouble);
   if (page) {
     showStations();
     showAge();
@@ -275,15 +270,7 @@ byId("outbox").addEventListener("click", () => {
   outbox.send();
 });
 
-function showWaiting() {
-  byId("waiting").replaceChildren(...waiting.map((item) => make("div", { class: "past" },
-    make("span", {}, `${item.photo ? "Photo" : `${item.body.kind.replaceAll("_", " ")} ${item.body.texts.station ?? ""} ${texts(item.body.texts)}`}: ${item.refused ? `refused, ${item.refused.problems?.map((one) => `${one.message} ${one.remedy}`).join("; ") || item.refused.message}` : "waits"}`),
-    item.refused ? make("button", { type: "button", onclick: () => confirm("Throw this entry away? It is nowhere else.") && outbox.drop(item.place) }, "Throw away") : null)));
-}
-
-addEventListener("beforeunload", (event) => {
-  if (waiting.some((item) => !item.refused)) event.preventDefault();
-});
+warnWhile(() => waiting.some((item) => !item.refused));
 
 byId("save-queue").addEventListener("click", async () => {
   const address = URL.createObjectURL(await outbox.asFile());
@@ -355,12 +342,16 @@ byId("issue").addEventListener("click", async () => {
 
 // ---- others on the same visit
 function listen() {
-  const events = new EventSource(`${at}/events?after=${page?.number ?? 0}`);
+  const events = new EventSource(`${at}/events?after=${page?.number ?? 0}&plan_after=${page?.plan_number ?? 0}`);
   events.addEventListener("number", (event) => {
-    if (JSON.parse(event.data).number !== page?.number) refresh();
+    const { number, plan_number } = JSON.parse(event.data);
+    if (number !== page?.number || plan_number !== page?.plan_number) refresh();
     outbox.send();
   });
+  events.onopen = () => isUnanswered && refresh();
   events.onerror = () => {
+    isUnanswered = true;
+    showAge();
     if (events.readyState === EventSource.CLOSED) setTimeout(listen, 5000);
   };
 }

@@ -1,0 +1,255 @@
+"""A house by thumb: begun, planned, corrected, its instruments, and a visit begun there."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.browser.test_pages_for_everyone import check
+from tests.pages import Server, ready, sent
+from ventwright.actions.record import look_at_visit, open_house, open_instrument, open_ledger
+from ventwright.house import DamperKind, House
+
+MESA = "/houses/juniper-mesa"
+
+
+def fill(page: Page, **values: str) -> None:
+    """Type into the open form by its labels; the choice of a word by its value."""
+    for label, text in values.items():
+        box = page.get_by_label(label.replace("_", " "), exact=True)
+        if box.evaluate("(e) => e.tagName") == "SELECT":
+            box.select_option(text)
+        else:
+            box.fill(text)
+
+
+def save(page: Page) -> None:
+    page.click("dialog.part button.main")
+    expect(page.locator("dialog.part")).to_have_count(0)
+
+
+def unfold(page: Page, list_path: str) -> None:
+    box = page.locator(f'details[data-list="{list_path}"]')
+    if box.get_attribute("open") is None:
+        box.locator("> summary").click()
+
+
+def add(page: Page, list_path: str, **values: str) -> None:
+    unfold(page, list_path)
+    page.click(f'details[data-list="{list_path}"] > [data-new]')
+    fill(page, **values)
+    save(page)
+
+
+def house_of(server: Server, house_id: str) -> House:
+    with open_ledger(server.url) as ledger:
+        return open_house(ledger, house_id).house
+
+
+@pytest.mark.parametrize("size", ["phone", "desk"])
+def test_house_is_begun_planned_and_visited(
+    size: str, server: Server, open_page: Callable[..., Page]
+) -> None:
+    page = open_page(size, locale="de-DE")
+    page.goto(server.address)
+    page.wait_for_selector("html[data-ready=yes]")
+    page.click("#new-house")
+    fill(page, Name="Haus am Bühl", Floor_area="128,5", Altitude="412")
+    page.click("dialog.part button.main")
+    page.wait_for_url("**/houses/haus-am-buhl")
+    page.wait_for_selector("html[data-ready=yes]")
+    add(page, "rooms", Name="Bad", Kind="bathroom")
+    add(page, "rooms", Name="Schlafen", Kind="bedroom", Floor_area="14,2")
+    add(
+        page,
+        "systems",
+        Name="Lüftung",
+        Ventilation_unit="unit in the hall",
+        Exchanger_recovers="energy",
+    )
+    system = "systems/luftung"
+    add(page, f"{system}/fan_settings", Name="Stufe 2", What_it_is_for="continuous")
+    add(
+        page, f"{system}/branches", Side="supply", Damper="iris", Where_the_damper_is_turned="hatch"
+    )
+    add(
+        page, f"{system}/terminals", Side="supply", Room="schlafen", Branch="b1",
+        **{"Target: design flow": "32,5", "Band: least": "30", "Band: most": "36"},
+    )  # fmt: skip
+    add(page, f"{system}/terminals", Side="extract", Room="bad", **{"Target: design flow": "32,5"})
+    check(page, 360 if size == "phone" else 1280)
+    house = house_of(server, "haus-am-buhl")
+    (found,) = house.systems
+    assert [(t.id, t.room, t.branch) for t in found.terminals] == [
+        ("s1", "schlafen", "b1"),
+        ("x1", "bad", None),
+    ]
+    assert found.terminals[0].max_flow_m3_s == pytest.approx(36 / 3600)
+    assert found.branches[0].damper is not None
+    assert found.branches[0].damper.kind is DamperKind.IRIS
+    assert house.floor_area_m2 == pytest.approx(128.5)
+    page.fill("#technician", "A. Sample")
+    page.click("#begin button.main")
+    page.wait_for_url("**/visits/*")
+    page.wait_for_selector("html[data-ready=yes]")
+    s1 = page.locator('[data-group="terminals"] [data-station="terminal:s1"]')
+    expect(s1).to_contain_text("Schlafen")
+    # 32,5 is shown as the page's own figures are, without a digit that a flow does not need.
+    expect(s1).to_contain_text("m³/h")
+
+
+def test_mistake_is_told_at_its_field_and_nothing_typed_is_lost(
+    server: Server, open_page: Callable[..., Page]
+) -> None:
+    page = open_page("phone")
+    ready(page, server.address + MESA)
+    page.click('[data-path="systems/hrv/terminals/s1"]')
+    page.get_by_label("Place", exact=True).fill("over the door")
+    flow = page.get_by_label("Target: design flow", exact=True)
+    flow.fill("about 40")
+    page.click("dialog.part button.main")
+    wrong = page.locator("dialog.part .wrong")
+    expect(wrong).to_have_count(1)
+    expect(wrong).to_contain_text("Target: design flow")
+    check(page, 360)
+    assert page.evaluate("document.activeElement.value") == "about 40"
+    expect(page.get_by_label("Place", exact=True)).to_have_value("over the door")
+    fill(page, **{"Target: design flow": "40", "Band: least": "50", "Band: most": "45"})
+    page.click("dialog.part button.main")
+    # What does not fit the rest of the plan is told at its field too.
+    expect(wrong).to_contain_text("minimum is above its maximum")
+    fill(page, **{"Band: least": "38"})
+    save(page)
+    sent(page)
+    terminal = house_of(server, "juniper-mesa").systems[0].terminals[0]
+    assert terminal.place == "over the door"
+    assert terminal.design_flow_m3_s == pytest.approx(40 / 3600)
+
+
+def test_changes_wait_on_the_phone_while_the_server_is_away(
+    server: Server, open_page: Callable[..., Page]
+) -> None:
+    page = open_page("phone")
+    ready(page, server.address + MESA)
+    page.click('[data-path="systems/hrv/terminals/s2"]')
+    server.kill()
+    page.get_by_label("Place", exact=True).fill("west wall")
+    page.click("dialog.part button.main")
+    expect(page.locator("dialog.part")).to_have_count(0, timeout=15_000)
+    expect(page.locator("#outbox")).to_have_text("1 waiting")
+    expect(page.locator("#waiting")).to_contain_text("Terminal s2")
+    # A visit is not begun on a plan that the record does not know.
+    page.fill("#technician", "A. Sample")
+    page.click("#begin button.main")
+    expect(page.locator("#say")).to_contain_text("still waits")
+    asked: list[str] = []
+
+    def stay(dialog: object) -> None:
+        asked.append(dialog.type)  # type: ignore[attr-defined]
+        dialog.dismiss()  # type: ignore[attr-defined]
+
+    page.on("dialog", stay)
+    page.close(run_before_unload=True)
+    page.wait_for_timeout(300)
+    assert asked == ["beforeunload"]
+    server.start()
+    sent(page)
+    expect(page.locator('[data-path="systems/hrv/terminals/s2"]')).to_contain_text("west wall")
+    assert house_of(server, "juniper-mesa").systems[0].terminals[1].place == "west wall"
+
+
+def test_two_people_change_one_terminal_and_the_second_is_told(
+    server: Server, open_page: Callable[..., Page]
+) -> None:
+    one, other = open_page("phone"), open_page("phone")
+    for page in (one, other):
+        ready(page, server.address + MESA)
+        page.click('[data-path="systems/hrv/terminals/s3"]')
+        page.get_by_label("Place", exact=True).fill("high" if page is one else "low")
+    save(one)
+    other.click("dialog.part button.main")
+    expect(other.locator("dialog.part .say")).to_contain_text("someone else changed this part")
+    assert house_of(server, "juniper-mesa").systems[0].terminals[2].place == "high"
+
+
+def test_instrument_is_registered_changed_and_carried(
+    server: Server, open_page: Callable[..., Page]
+) -> None:
+    page = open_page("phone")
+    ready(page, server.address + MESA)
+    page.click("#new-instrument")
+    fill(page, Name="Vane 100", Kind="vane_meter", Calibrated_on="2026-02-01")
+    save(page)
+    page.click("#instruments >> text=Vane 100")
+    page.click("dialog.part >> text=Velocity")
+    fill(page, **{"Velocity: accuracy, part of the reading ±": "3", "Velocity: range to": "20"})
+    check(page, 360)
+    save(page)
+    with open_ledger(server.url) as ledger:
+        opened = open_instrument(ledger, "vane-100")
+    assert opened.number == 2
+    assert opened.instrument.velocity is not None
+    assert opened.instrument.velocity.accuracy_of_reading_frac == pytest.approx(0.03)
+    for box in page.locator("#carried input").all():
+        box.uncheck()
+    page.get_by_label("Vane 100", exact=True).check()
+    page.fill("#technician", "A. Sample")
+    page.click("#begin button.main")
+    page.wait_for_url("**/visits/*")
+    with open_ledger(server.url) as ledger:
+        visit = look_at_visit(ledger, page.url.rpartition("/")[2]).visit
+    assert [i.id for i in visit.instruments] == ["vane-100"]
+
+
+def test_parts_are_taken_out_and_pieces_put_in(
+    server: Server, open_page: Callable[..., Page]
+) -> None:
+    page = open_page("desk")
+    page.on("dialog", lambda dialog: dialog.accept())
+    ready(page, server.address + MESA)
+    page.click('[data-path="systems/hrv/terminals/x4"]')
+    ducts = 'dialog.part [data-list="systems/hrv/terminals/x4/ducts"]'
+    page.click(f"{ducts} > summary")
+    page.click(f"{ducts} > [data-new]")
+    fill(page, Kind="round", Inside_diameter="125", Length="2.5")
+    save(page)
+    unfold(page, "surfaces")
+    page.click('[data-path="surfaces/outdoor-duct"]')
+    page.click("dialog.part button.quiet")
+    expect(page.locator('[data-path="surfaces/outdoor-duct"]')).to_have_count(0)
+    house = house_of(server, "juniper-mesa")
+    assert house.systems[0].terminals[-1].ducts[-1].diameter_m == pytest.approx(0.125)
+    assert len(house.surfaces) == 2
+    # A table of the unit, line by line.
+    page.click('[data-path="systems/hrv"]')
+    tables = 'dialog.part [data-list="systems/hrv/ventilation_unit/exchanger_tables"]'
+    page.click(f"{tables} > summary")
+    page.click(f"{tables} > [data-path] >> nth=0")
+    page.get_by_label("Pressure, line 1", exact=True).fill("19.5")
+    save(page)
+    tables_of = house_of(server, "juniper-mesa").systems[0].ventilation_unit.exchanger_tables
+    assert tables_of[0].points[0].pressure_pa == pytest.approx(19.5)
+    assert tables_of[1] == house.systems[0].ventilation_unit.exchanger_tables[1]
+
+
+def test_house_with_a_stroke_in_its_id_is_opened_from_the_list(
+    server: Server, open_page: Callable[..., Page]
+) -> None:
+    page = open_page("phone")
+    page.goto(server.address)
+    page.wait_for_selector("html[data-ready=yes]")
+    page.click("#new-house")
+    fill(page, Name="Mill", Short_name="2026/03")
+    page.click("dialog.part button.main")
+    page.wait_for_url("**/houses/2026%2F03")
+    page.goto(server.address)
+    page.click("text=Mill")
+    page.wait_for_selector("html[data-ready=yes]")
+    expect(page.locator("#plan")).to_contain_text("House: Mill")
+    page.fill("#technician", "A.")
+    page.click("#begin button.main")
+    page.wait_for_url("**/visits/*")
+    page.wait_for_selector("html[data-ready=yes]")
+    expect(page.locator("#back")).to_have_attribute("href", "/houses/2026%2F03")

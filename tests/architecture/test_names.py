@@ -31,6 +31,12 @@ ANY_MEASURE = {
     "uncertainty": {
         *("value", "values", "mean", "low", "high", "u_std", "u_std_needed", "half_width"),
         *("contribution", "partials", "terms", "extra", "z", "t"),
+        *("resolution", "scatter_std", "drift"),
+    },
+    # Numbers of a protocol, named and counted as it does: baud, bytes and bits are their own units.
+    "streams": {
+        *("baud_rate", "stop_bits", "size_bytes", "words", "handle", "uuid16"),
+        *("low", "high", "not_known"),
     },
     # A figure of recovery is a ratio and has no unit: the record's name says so.
     "recovery": {"estimate"},

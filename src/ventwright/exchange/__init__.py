@@ -22,6 +22,7 @@ from ventwright.exchange.canonical_reading import (
 )
 from ventwright.exchange.files import (
     read_house,
+    read_toml,
     read_visit,
 )
 from ventwright.exchange.logs import (
@@ -55,6 +56,7 @@ __all__ = [
     "open_bundle",
     "read_house",
     "read_log",
+    "read_toml",
     "read_visit",
     "write_house",
     "write_visit",

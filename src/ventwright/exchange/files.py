@@ -55,7 +55,7 @@ def read_house(
     ventwright.quantities.problems.UserError: no such file: none.toml; check its name and folder
     """
     file = Path(path)
-    mapping, places = _read_toml(file)
+    mapping, places = read_toml(file)
     house, problems = parse_house(mapping, number_style=number_style)
     located = places.on(problems)
     if house is None:
@@ -106,7 +106,7 @@ def read_visit(
         raise refusal(
             "unknown-ending", file, f"{file.name} is no visit file", "name a .toml or .csv file"
         )
-    mapping, places = _read_toml(file)
+    mapping, places = read_toml(file)
     further: tuple[Reading, ...] = ()
     found: tuple[Problem, ...] = ()
     if "readings_csv" in mapping:
@@ -127,7 +127,28 @@ def read_visit(
     return visit, located
 
 
-def _read_toml(file: Path) -> tuple[dict[str, object], Places]:
+def read_toml(file: Path) -> tuple[dict[str, object], Places]:
+    """Read any TOML file that a person wrote, and where in it each key stands.
+
+    Parameters
+    ----------
+    file
+        A file in UTF-8.
+
+    Returns
+    -------
+    tuple of mapping and places
+        `Places.on` puts file and line before the paths of problems.
+
+    Raises
+    ------
+    UserError
+        If it can't be read or is no TOML.
+
+    >>> read_toml(Path("none.toml"))
+    Traceback (most recent call last):
+    ventwright.quantities.problems.UserError: no such file: none.toml; check its name and folder
+    """
     text = decode(read_bytes(file), path=file)
     try:
         mapping = tomllib.loads(text)

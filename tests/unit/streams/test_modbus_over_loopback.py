@@ -1,0 +1,231 @@
+"""A Modbus server with real registers, read over real sockets of this machine."""
+
+from __future__ import annotations
+
+import asyncio
+import socket
+import sys
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+
+from tests.unit.streams.simulators import FLUTTER, ModbusProbe, modbus_probe
+from ventwright.quantities import Problem, UserError
+from ventwright.streams import (
+    NumberType,
+    RegisterChannel,
+    RegisterTable,
+    RtuDevice,
+    StreamHub,
+    StreamSample,
+    TcpDevice,
+    WordOrder,
+    open_device,
+)
+
+
+@pytest.fixture(scope="module")
+def probe() -> Iterator[ModbusProbe]:
+    with modbus_probe() as probe:
+        yield probe
+
+
+def channel(id: str, address: int, number_type: NumberType, **more: Any) -> RegisterChannel:
+    more = {"table": RegisterTable.INPUT, "unit_of_measure": "m/s"} | more
+    return RegisterChannel(id=id, register_index=float(address), number_type=number_type, **more)
+
+
+VELOCITY = channel("v", 0, NumberType.INT16, scale_factor=0.01)
+POWER = channel(
+    "w",
+    1,
+    NumberType.FLOAT32,
+    word_order=WordOrder.LOW_FIRST,
+    unit_of_measure="W",
+    decimal_digits=1.0,
+)
+UNKNOWN = channel("u", 3, NumberType.INT16, not_known=("0x8000",))
+WARMTH = channel(
+    "t",
+    0,
+    NumberType.INT16,
+    table=RegisterTable.HOLDING,
+    scale_factor=0.1,
+    offset="-40",
+    unit_of_measure="°C",
+)
+
+
+def device(probe: ModbusProbe, *channels: RegisterChannel, **more: Any) -> TcpDevice:
+    named = {
+        "id": "duct",
+        "name": "Duct probe",
+        "host": "127.0.0.1",
+        "port_number": float(probe.port_number),
+        "server_number": 7.0,
+        "interval_s": 0.05,
+        "timeout_s": 1.0,
+    }
+    return TcpDevice(channels=channels, **(named | more))
+
+
+async def looks(one: TcpDevice, count: int) -> list[tuple[str, str]]:
+    found: list[tuple[str, str]] = []
+    async with open_device(one) as opened:
+        async for shown in opened.shown():
+            found.append((shown.channel, shown.text))
+            if len(found) == count:
+                break
+    return found
+
+
+def test_every_type_and_table_is_read(probe: ModbusProbe) -> None:
+    found = asyncio.run(looks(device(probe, POWER, UNKNOWN, WARMTH), 3))
+    assert found == [("w", "61.5"), ("u", ""), ("t", "21.3")]
+
+
+def test_looks_follow_each_other(probe: ModbusProbe) -> None:
+    found = [float(text) for _, text in asyncio.run(looks(device(probe, VELOCITY), 8))]
+    assert sorted(found) == sorted(raw / 100 for raw in FLUTTER)
+
+
+@pytest.mark.parametrize(
+    ("channels", "more", "code", "words"),
+    [
+        ((channel("v", 99, NumberType.INT16),), {}, "device-refuses", "counts from 0"),
+        ((channel("v", 50, NumberType.INT16),), {}, "device-refuses", "server_number"),
+        ((VELOCITY,), {"host": "localhost", "port_number": 1.0}, "device-away", "port 1"),
+    ],
+)
+def test_what_a_device_answers_otherwise_is_said(
+    probe: ModbusProbe,
+    channels: tuple[RegisterChannel, ...],
+    more: dict[str, Any],
+    code: str,
+    words: str,
+) -> None:
+    with pytest.raises(UserError, match="Duct probe: ") as caught:
+        asyncio.run(looks(device(probe, *channels, **more), 1))
+    assert caught.value.problems[0].code == code
+    assert words in str(caught.value)
+
+
+def test_a_port_that_accepts_and_says_nothing_is_told() -> None:
+    with socket.create_server(("127.0.0.1", 0)) as mute:
+        silent = TcpDevice(
+            id="mute",
+            host="127.0.0.1",
+            port_number=float(mute.getsockname()[1]),
+            timeout_s=0.2,
+            channels=(VELOCITY,),
+        )
+        with pytest.raises(UserError, match="mute: it does not answer"):
+            asyncio.run(looks(silent, 1))
+
+
+def test_a_serial_port_that_is_not_there_is_told() -> None:
+    serial = RtuDevice(id="loft", serial_port="/dev/ttyNONE", channels=(VELOCITY,))
+
+    async def listen() -> None:
+        async with open_device(serial):
+            raise AssertionError("nothing to open")
+
+    with pytest.raises(UserError, match="loft: it can't be reached at /dev/ttyNONE; see that the"):
+        asyncio.run(listen())
+
+
+@pytest.mark.parametrize(
+    ("package", "one"),
+    [
+        ("pymodbus.client", TcpDevice(id="d", host="127.0.0.1", channels=())),
+        ("serial", RtuDevice(id="d", serial_port="/dev/ttyNONE", channels=())),
+    ],
+)
+def test_a_missing_extra_is_named(
+    monkeypatch: pytest.MonkeyPatch, package: str, one: TcpDevice | RtuDevice
+) -> None:
+    if package == "serial":
+        monkeypatch.delitem(sys.modules, package, raising=False)
+    else:
+        monkeypatch.setitem(sys.modules, package, None)
+
+    async def listen() -> None:
+        async with open_device(one):
+            raise AssertionError("nothing to open")
+
+    with pytest.raises(UserError, match=r"pip install 'ventwright\[modbus\]'"):
+        asyncio.run(listen())
+
+
+def test_one_connection_serves_many_listeners(probe: ModbusProbe) -> None:
+    opened = []
+
+    def counted(one: Any) -> Any:
+        opened.append(one)
+        return open_device(one)
+
+    async def listen() -> list[list[StreamSample]]:
+        hub = StreamHub(device(probe, VELOCITY, POWER), opener=counted)
+
+        async def few(channel_id: str) -> list[StreamSample]:
+            found: list[StreamSample] = []
+            heard = hub.listen(channel_id)
+            async for one in heard:
+                assert isinstance(one, StreamSample)
+                found.append(one)
+                if len(found) == 4:
+                    break
+            await heard.aclose()
+            return found
+
+        return list(await asyncio.gather(few("v"), few("v"), few("w")))
+
+    first, second, third = asyncio.run(listen())
+    assert len(opened) == 1
+    assert [s.text for s in first] == [s.text for s in second]
+    assert {s.text for s in third} == {"61.5"}
+    assert {s.unit_of_measure for s in third} == {"W"}
+    times = [s.at_s for s in first]
+    assert times == sorted(times)
+
+
+def test_a_device_that_is_away_is_told_and_tried_again() -> None:
+    """First nobody answers; the same listener hears samples once the device is there."""
+
+    async def listen() -> list[StreamSample | Problem]:
+        with socket.create_server(("127.0.0.1", 0)) as free:
+            port_number = free.getsockname()[1]
+        one = TcpDevice(
+            id="d", host="127.0.0.1", port_number=float(port_number), channels=(VELOCITY,)
+        )
+        tries = []
+
+        def opener(device: Any) -> Any:
+            tries.append(device)
+            return open_device(device if len(tries) == 1 else there)
+
+        hub = StreamHub(one, opener=opener)
+        heard = hub.listen("v")
+        found = [await anext(heard), await anext(heard)]
+        await heard.aclose()
+        return found
+
+    with modbus_probe() as probe:
+        there = device(probe, VELOCITY)
+        trouble, sample = asyncio.run(listen())
+    assert isinstance(trouble, Problem)
+    assert trouble.code == "device-away"
+    assert isinstance(sample, StreamSample)
+
+
+def test_an_unknown_value_is_told_between_samples(probe: ModbusProbe) -> None:
+    async def listen() -> StreamSample | Problem:
+        heard = StreamHub(device(probe, UNKNOWN)).listen("u")
+        found = await anext(heard)
+        await heard.aclose()
+        return found
+
+    found = asyncio.run(listen())
+    assert isinstance(found, Problem)
+    assert found.code == "value-not-known"

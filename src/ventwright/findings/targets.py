@@ -104,16 +104,17 @@ def terminals_of(scope: Scope, targets: dict[tuple[str, str], float]) -> Iterato
         (terminal id, setting) → target [m³/s], where re-targeting gave one.
     """
     rooms = {r.id: r.name for r in scope.house.rooms}
+    flows = _Flows(scope)
     for setting in scope.settings():
         for t in scope.system.terminals:
-            found = scope.at_terminal(t, setting, Phase.AS_FOUND)
-            left = scope.at_terminal(t, setting, Phase.AS_LEFT)
+            found = flows.at(t, setting, Phase.AS_FOUND)
+            left = flows.at(t, setting, Phase.AS_LEFT)
             design = design_of(t, scope, setting)
             if found is None and left is None and design is None:
                 continue
             target = targets.get((t.id, setting), design)
             judged = left or found
-            share, share_target = _share(scope, t, judged, setting, targets)
+            share, share_target = _share(flows, t, judged, setting, targets)
             yield TerminalFinding(
                 terminal_id=t.id,
                 room_id=t.room,
@@ -133,26 +134,50 @@ def terminals_of(scope: Scope, targets: dict[tuple[str, str], float]) -> Iterato
             )
 
 
+class _Flows:
+    """Flows of one system, each put together once: every terminal's share asks for all of them."""
+
+    def __init__(self, scope: Scope) -> None:
+        self.scope = scope
+        self._at: dict[tuple[str, str, Phase], FlowFinding | None] = {}
+        self._totals: dict[tuple[Side, str, Phase], Estimate | None] = {}
+
+    def at(self, terminal: Terminal, setting: str, phase: Phase) -> FlowFinding | None:
+        """Flow at a terminal."""
+        key = (terminal.id, setting, phase)
+        if key not in self._at:
+            self._at[key] = self.scope.at_terminal(terminal, setting, phase)
+        return self._at[key]
+
+    def total(self, side: Side, setting: str, phase: Phase) -> Estimate | None:
+        """All terminals of a side together, as standard volume; None unless each was read."""
+        key = (side, setting, phase)
+        if key not in self._totals:
+            flows = [self.at(t, setting, phase) for t in self.scope.side(side)]
+            known = [f.figure.std_flow_m3_s for f in flows if f is not None]
+            self._totals[key] = total(known) if len(known) == len(flows) else None
+        return self._totals[key]
+
+
 def _share(
-    scope: Scope,
+    flows: _Flows,
     terminal: Terminal,
     judged: FlowFinding | None,
     setting: str,
     targets: dict[tuple[str, str], float],
 ) -> tuple[Estimate | None, float | None]:
     """The terminal's share of its side and the share it should have; a meter's bias cancels."""
-    side = scope.side(terminal.side)
-    goals = [targets.get((t.id, setting), design_of(t, scope, setting)) for t in side]
+    side = flows.scope.side(terminal.side)
+    goals = [targets.get((t.id, setting), design_of(t, flows.scope, setting)) for t in side]
     known = [g for g in goals if g is not None]
     goal = goals[side.index(terminal)]
     share_target = goal / sum(known) if goal is not None and len(known) == len(side) else None
     if judged is None:
         return None, share_target
-    flows = [scope.at_terminal(t, setting, judged.phase) for t in side]
-    found = [f.figure.std_flow_m3_s for f in flows if f is not None]
-    if len(found) < len(side):
+    whole = flows.total(terminal.side, setting, judged.phase)
+    if whole is None:
         return None, share_target
-    return ratio(judged.figure.std_flow_m3_s, total(found)), share_target
+    return ratio(judged.figure.std_flow_m3_s, whole), share_target
 
 
 def _judge_terminal(

@@ -1,7 +1,10 @@
-"""The field page of a visit with 24 terminals: bytes sent, time to be ready, time to acknowledge.
+"""The field page of visits with 12 and 24 terminals: bytes sent, ready when, acknowledged when.
 
 Served in a process of its own and asked over loopback; ``--browser`` also opens it in Debian's
-chromium. Peer: the smallest answer of the same server, the number of entries of the visit.
+chromium, each time in a browser that never saw it. *Ready* is when everything the technician sees
+stands there: figures, pictures and the next step. ``first`` is the first page of a server just
+started, ``unworked`` that of a visit to which an entry was added a moment ago, ``again`` one that
+was asked for before. Peer: the smallest answer of the same server, the number of entries.
 """
 
 from __future__ import annotations
@@ -9,6 +12,7 @@ from __future__ import annotations
 import argparse
 import gzip
 import json
+import os
 import re
 import statistics
 import subprocess
@@ -28,13 +32,14 @@ from ventwright.exchange import read_house, read_visit
 from ventwright.house import House, Terminal, Visit
 from ventwright.quantities import Side
 
-EACH_SIDE_COUNT = 12
+EACH_SIDE_COUNTS = (6, 12)
 TRIES_COUNT = 40
+OPENED_COUNT = 7
 CHROMIUM = "/usr/bin/chromium"
 
 
-def big_house() -> tuple[House, Visit]:
-    """The invented house with twelve terminals on each side, and its visit read at all of them."""
+def big_house(each_side_count: int = 12) -> tuple[House, Visit]:
+    """The invented house with so many terminals on each side, and its visit read at all of them."""
     folder = examples_folder() / "juniper_mesa"
     house, _ = read_house(folder / "house.toml")
     visit, _ = read_visit(folder / "visit.toml", house=house)
@@ -45,7 +50,7 @@ def big_house() -> tuple[House, Visit]:
     readings = [r for r in visit.readings if r.station.kind != "terminal"]
     for side in Side:
         have = [t for t in system.terminals if t.side is side]
-        for i in range(EACH_SIDE_COUNT):
+        for i in range(each_side_count):
             model = have[i % len(have)]
             name = f"{side.value[0]}{i + 1}"
             terminals.append(replace(model, id=name))
@@ -91,23 +96,36 @@ def shell_bytes(base: str, visit: str) -> int:
     return total
 
 
-def ready_s(address: str) -> float:
-    """From the address typed to the page filled, in a browser that never saw it."""
-    from playwright.sync_api import sync_playwright
+class Pages:
+    """A browser that opens a page as one that never saw it."""
 
-    with sync_playwright() as playing:
-        browser = playing.chromium.launch(
+    def __init__(self) -> None:
+        from playwright.sync_api import sync_playwright
+
+        self._playing = sync_playwright().start()
+        self._browser = self._playing.chromium.launch(
             executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"]
         )
-        found = []
-        for _ in range(3):
-            page = browser.new_context(viewport={"width": 360, "height": 740}).new_page()
-            began = time.perf_counter()
-            page.goto(address)
-            page.wait_for_selector("html[data-ready=yes]")
-            found.append(time.perf_counter() - began)
-        browser.close()
-    return statistics.median(found)
+        self.ready_s("data:text/html,<html data-ready=yes>")
+
+    def ready_s(self, address: str) -> float:
+        """From the address typed to everything being there."""
+        context = self._browser.new_context(viewport={"width": 360, "height": 740})
+        page = context.new_page()
+        began = time.perf_counter()
+        page.goto(address)
+        page.wait_for_selector("html[data-ready=yes]", state="attached")
+        took_s = time.perf_counter() - began
+        if address.startswith("http"):
+            assert page.locator("#pictures svg").count() > 0
+            assert page.locator('[data-section="next-step"] p').count() > 0
+        context.close()
+        return took_s
+
+    def close(self) -> None:
+        """Shut it."""
+        self._browser.close()
+        self._playing.stop()
 
 
 def serve(url: str) -> tuple[subprocess.Popen[str], str]:
@@ -125,43 +143,88 @@ def serve(url: str) -> tuple[subprocess.Popen[str], str]:
     return process, base
 
 
-def measure(base: str, visit: str, *, has_browser: bool) -> dict[str, float]:
-    at = f"{base}/api/visits/{visit}"
-    _, first_s, page_count = fetch(f"{at}/page")
-    peers, answers = [], []
+def reading(i: int) -> dict[str, Any]:
+    """A reading that was not there before."""
+    return {
+        "id": f"bench-{i}",
+        "kind": "reading",
+        "at": datetime.now(UTC).isoformat(),
+        "preference": "ip",
+        "texts": {
+            "station": "terminal:s5",
+            "setting": "continuous",
+            "phase": "interim",
+            "method": "vane",
+            "instrument": "vane",
+            "velocities": [f"{200 + i} fpm"],
+            "area": "12.57 in²",
+        },
+    }
+
+
+def answers(at: str) -> dict[str, float]:
+    """Time and bytes of the interface alone: entries one after another, pages between them."""
+    peers, taken, unworked, again = [], [], [], []
     for i in range(TRIES_COUNT):
         peers.append(fetch(f"{at}/number")[1])
-        body = {
-            "id": f"bench-{i}",
-            "kind": "reading",
-            "at": datetime.now(UTC).isoformat(),
-            "preference": "ip",
-            "texts": {
-                "station": "terminal:s7",
-                "setting": "continuous",
-                "phase": "interim",
-                "method": "vane",
-                "instrument": "vane",
-                "velocities": [f"{200 + i} fpm"],
-                "area": "12.57 in²",
-            },
-        }
-        receipt, took_s, _ = fetch(f"{at}/entries", body)
+        receipt, took_s, _ = fetch(f"{at}/entries", reading(i))
         assert "±" in json.loads(receipt)["value"]["text"]
-        answers.append(took_s)
-    found = {
-        "terminal_count": 2.0 * EACH_SIDE_COUNT,
-        "first_page_s": first_s,
-        "entry_answer_s": statistics.median(answers),
+        taken.append(took_s)
+        if i % 4 == 0:
+            unworked.append(fetch(f"{at}/page")[1])
+            again.append(fetch(f"{at}/page")[1])
+    return {
+        "entry_answer_s": statistics.median(taken),
+        "entry_answer_slowest_s": max(taken),
         "peer_answer_s": statistics.median(peers),
-        "entry_over_peer_ratio": statistics.median(answers) / statistics.median(peers),
-        "page_bytes_count": float(page_count),
-        "shell_bytes_count": float(shell_bytes(base, visit)),
+        "entry_over_peer_ratio": statistics.median(taken) / statistics.median(peers),
+        "page_unworked_s": statistics.median(unworked),
+        "page_again_s": statistics.median(again),
+        "page_bytes_count": float(fetch(f"{at}/page")[2]),
     }
+
+
+def measure(base: str, visit: str, pages: Pages | None) -> dict[str, float]:
+    """All figures of one visit, on a server that was just started."""
+    at, address = f"{base}/api/visits/{visit}", f"{base}/visits/{visit}"
+    found = {}
+    if pages is None:
+        found["page_first_s"] = fetch(f"{at}/page")[1]
+    else:
+        found["ready_first_s"] = pages.ready_s(address)
+    found |= answers(at)
+    found["shell_bytes_count"] = float(shell_bytes(base, visit))
     found["sent_bytes_count"] = found["page_bytes_count"] + found["shell_bytes_count"]
-    if has_browser:
-        found["ready_s"] = ready_s(f"{base}/visits/{visit}")
+    if pages is not None:
+        unworked, again = [], []
+        for i in range(OPENED_COUNT):
+            fetch(f"{at}/entries", reading(TRIES_COUNT + i))
+            unworked.append(pages.ready_s(address))
+            again.append(pages.ready_s(address))
+        found["ready_unworked_s"] = statistics.median(unworked)
+        found["ready_unworked_slowest_s"] = max(unworked)
+        found["ready_again_s"] = statistics.median(again)
     return found
+
+
+def on_own_server(each_side_count: int, pages: Pages | None) -> dict[str, float]:
+    """Figures of a visit with so many terminals on each side."""
+    house, visit = big_house(each_side_count)
+    with tempfile.TemporaryDirectory() as folder:
+        url = f"sqlite:///{Path(folder, 'record.db')}"
+        with open_ledger(url) as ledger:
+            add_house(ledger, house)
+            start_visit(ledger, visit)
+            # The visit that changed last is made ready at the start; the one measured is not that.
+            begin_visit(
+                ledger, house.id, visit_id="fresh", technician="A.", started_at=datetime.now(UTC)
+            )
+        process, base = serve(url)
+        try:
+            return measure(base, visit.id, pages)
+        finally:
+            process.kill()
+            process.wait()
 
 
 def main() -> None:
@@ -169,23 +232,18 @@ def main() -> None:
     parser.add_argument("--json", action="store_true", help="one JSON object on the last line")
     parser.add_argument("--browser", action="store_true", help="also time it in chromium")
     options = parser.parse_args()
-    house, visit = big_house()
-    with tempfile.TemporaryDirectory() as folder:
-        url = f"sqlite:///{Path(folder, 'record.db')}"
-        with open_ledger(url) as ledger:
-            add_house(ledger, house)
-            start_visit(ledger, visit)
-            begin_visit(
-                ledger, house.id, visit_id="fresh", technician="A.", started_at=datetime.now(UTC)
-            )
-        process, base = serve(url)
-        try:
-            found = measure(base, visit.id, has_browser=options.browser)
-        finally:
-            process.kill()
-            process.wait()
-    for key, value in found.items():
-        print(f"{key:24} {value:.4g}")
+    pages = Pages() if options.browser else None
+    found: dict[str, float] = {}
+    for each_side_count in EACH_SIDE_COUNTS:
+        terminals = f"terminals_{2 * each_side_count}"
+        for key, value in on_own_server(each_side_count, pages).items():
+            found[f"{terminals}_{key}"] = value
+            print(f"{terminals}_{key:28} {value:.4g}")
+    if pages is not None:
+        pages.close()
+    # Seconds mean little on a machine that is busy with other work.
+    found["load_average"] = os.getloadavg()[0]
+    print(f"load_average {found['load_average']:.2f}")
     if options.json:
         print(json.dumps(found))
 

@@ -15,11 +15,13 @@ from starlette.middleware.gzip import GZipMiddleware
 
 from ventwright import __version__
 from ventwright.actions.record import Ledger
-from ventwright.web import api, devices, pages, plan_api, shell, trust
+from ventwright.actions.streams import StreamDesk
+from ventwright.web import api, devices, pages, plan_api, shell, streams, trust
 from ventwright.web.desk import Desk
 from ventwright.web.guard import Allowed, Guard
 from ventwright.web.idents import StepsApart
 from ventwright.web.mistakes import MistakeBody, add_handlers
+from ventwright.web.modules import modules_of
 from ventwright.web.pairing import DeviceBook, Door
 from ventwright.web.trust import TrustedAuthority
 
@@ -32,13 +34,15 @@ class WebSettings:
 
     `hosts` are names and addresses beside those of loopback; `pairing_token` lets new devices in,
     empty lets nobody new in. With an `authority` the pages are served over https to everyone but
-    this machine; plain http shows others how to trust it, and nothing else.
+    this machine; plain http shows others how to trust it, and nothing else. `streams` are the
+    devices that this machine listens to.
     """
 
     device_file: Path
     hosts: tuple[str, ...] = ()
     pairing_token: str = ""
     authority: TrustedAuthority | None = None
+    streams: StreamDesk | None = None
 
 
 def create_app(ledger: Ledger, settings: WebSettings) -> FastAPI:
@@ -61,7 +65,7 @@ def create_app(ledger: Ledger, settings: WebSettings) -> FastAPI:
 
     @asynccontextmanager
     async def begun(_: FastAPI) -> AsyncIterator[None]:
-        threading.Thread(target=desk.get_ready, daemon=True).start()
+        threading.Thread(target=desk.begin, daemon=True).start()
         yield
 
     app = FastAPI(
@@ -87,11 +91,16 @@ def create_app(ledger: Ledger, settings: WebSettings) -> FastAPI:
     environment.filters["step"] = lambda ident: quote(ident, safe="")
     edition = shell.edition_of(shell.FOLDER)
     environment.globals["static"] = f"/static/{edition}"
+    environment.globals["modules"] = {
+        page: modules_of(f"{page}.js", folder=shell.FOLDER / "static")
+        for page in ("visit", "house", "houses")
+    }
     book = DeviceBook(settings.device_file)
     app.state.desk = desk = Desk(ledger=ledger, environment=environment)
     app.state.book = book
     app.state.door = Door(settings.pairing_token)
     app.state.authority = settings.authority
+    app.state.streams = settings.streams or StreamDesk()
     app.state.edition = edition
     add_handlers(app)
     app.include_router(pages.router)
@@ -99,6 +108,7 @@ def create_app(ledger: Ledger, settings: WebSettings) -> FastAPI:
     app.include_router(api.pdf_router)
     app.include_router(plan_api.router)
     app.include_router(devices.router)
+    app.include_router(streams.router)
     app.include_router(shell.router)
     app.include_router(trust.router)
     app.mount("/static", shell.Files(edition), name="static")

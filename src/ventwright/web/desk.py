@@ -68,18 +68,25 @@ class Desk:
                     self._pages.popitem(last=False)
             return found
 
-    def get_ready(self, visit_id: str = "", habits: Habits | None = None) -> None:
-        """Make a page before anybody asks for it; without an id, that of the last visit.
+    def get_ready(self, visit_id: str) -> None:
+        """Work a visit out while the phone still loads the page that will ask for it."""
+        try:
+            with self._lock:
+                self._work_out(visit_id, visit_marks(self.ledger, visit_id))
+        except UserError:
+            # Whoever asks for it is told.
+            return
+
+    def begin(self) -> None:
+        """Make the page of the visit that changed last.
 
         The first page of all takes twice the time of any other, since everything that makes one
         is loaded with it.
         """
         try:
-            wanted = visit_id or next((line.id for line in find_visits(self.ledger)), "")
-            if wanted:
-                self.page(wanted, habits or Habits())
+            for line in find_visits(self.ledger)[:1]:
+                self.page(line.id, Habits())
         except UserError:
-            # Whoever opens that page is told; nobody has asked yet.
             return
 
     def _work_out(self, visit_id: str, marks: VisitMarks) -> WorkedVisit:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, Query, Request
+from fastapi import APIRouter, BackgroundTasks, Query, Request
 from fastapi.responses import HTMLResponse
 
 from ventwright.actions.field import visit_marks
@@ -57,10 +57,11 @@ def house(request: Request, house_id: str) -> HTMLResponse:
 
 
 @router.get(VISIT)
-def visit(request: Request, visit_id: str) -> HTMLResponse:
+def visit(request: Request, visit_id: str, after: BackgroundTasks) -> HTMLResponse:
     """The field page. It carries nothing of the record, so that a phone may keep it for a day."""
     desk = _desk(request)
     visit_marks(desk.ledger, visit_id)
+    after.add_task(desk.get_ready, visit_id)
     answer = HTMLResponse(desk.html("visit.html", visit_id=visit_id))
     answer.headers["cache-control"] = "private, max-age=86400"
     return answer

@@ -1,7 +1,7 @@
 // The field page. It never navigates while entries wait; what it shows is the last page it was given,
 // with its age, and what was typed since.
 import { byId, make } from "./dom.js";
-import { hand, openForm, openReading } from "./entry.js";
+import { canAverage, hand, openForm, openReading } from "./entry.js";
 import { habits, recall, remember } from "./habits.js";
 import { newId, now } from "./ids.js";
 import { showContests, showFaults } from "./open.js";
@@ -40,8 +40,8 @@ async function refresh() {
       page = await answer.json();
       receivedAt = Date.now();
       isUnanswered = false;
-      await outbox.keepPage(wanted, { page, receivedAt });
       show();
+      await outbox.keepPage(wanted, { page, receivedAt });
     } catch {
       isUnanswered = true;
       showAge();
@@ -155,11 +155,11 @@ function showAge() {
 }
 
 // ---- typing
-function read(station, correct) {
+function read(station, correct, average) {
   const value = here(station);
   const memory = memoryOf(station);
   openReading({
-    visit, forms: forms(), setting: setting(), phase: phase(), memory, correct,
+    visit, forms: forms(), setting: setting(), phase: phase(), memory, correct, average,
     instruments: page.model.instruments,
     station: { ...station, hints: [value.target && `target ${value.target}`, value.band && `band ${value.band}`, value.text && `now ${value.text}`].filter(Boolean) },
     past: pastOf(station, value),
@@ -175,7 +175,7 @@ const kept = new Map();
 
 function flat(typed) {
   const found = {};
-  for (const [name, value] of Object.entries(typed)) {
+  for (const [name, value] of Object.entries(typed).filter(([one]) => !one.startsWith("samples."))) {
     if (Array.isArray(value)) value.forEach((one, i) => (found[`${name}[${i}]`] = String(one)));
     else found[name] = String(value);
   }
@@ -318,7 +318,21 @@ byId("pictures").addEventListener("click", (event) => {
   const station = page?.model.stations.find((one) => one.key === place && one.group === "terminals");
   if (station) read(station);
 });
-byId("sweep").addEventListener("click", openSweep);
+/** A timed average before it is known where: whatever can be averaged at some station is offered. */
+function average() {
+  if (!page) return;
+  const known = forms();
+  const specs = page.model.stations.flatMap((station) => station.methods.flatMap((name) => known[name].fields)).filter((spec) => canAverage(spec));
+  const dimensions = new Map(specs.flatMap((spec) => spec.symbols.map((symbol) => [symbol, spec.dimension])));
+  const takes = (station, dimension) => station.methods.some((name) => known[name].fields.some((spec) => canAverage(spec, dimension)));
+  const of = (symbol, dimension) => dimension || dimensions.get(symbol);
+  openSweep({
+    symbols: [...dimensions.keys()],
+    places: (symbol, dimension) => page.model.stations.map((station, i) => [String(i), station]).filter(([, station]) => takes(station, of(symbol, dimension))).map(([i, station]) => [i, station.title, station.key]),
+    done: (found) => read(page.model.stations[Number(found.place)], undefined, { ...found, dimension: of(found.unit_of_measure, found.dimension) }),
+  });
+}
+byId("sweep").addEventListener("click", average);
 byId("draft").href = `${at}/draft.pdf?preference=${habits().preference}`;
 
 // ---- report
@@ -356,13 +370,14 @@ function listen() {
   };
 }
 
+const first = refresh();
 const before = await outbox.keptPage(key());
-if (before) {
+if (before && !page) {
   ({ page, receivedAt } = before);
   show();
 }
 outbox.send();
-await refresh();
+await first;
 listen();
 setInterval(showAge, 30_000);
 document.documentElement.dataset.ready = "yes";

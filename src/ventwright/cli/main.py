@@ -7,6 +7,7 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
+from ventwright.cli.listen import add_listen, run_listen
 from ventwright.cli.next import add_next, run_next
 from ventwright.cli.plan import add_plan, run_plan
 from ventwright.cli.record import RECORD_COMMANDS, add_record, run_record
@@ -73,6 +74,7 @@ def build_parser() -> argparse.ArgumentParser:
     add_requirements(commands)
     add_record(commands)
     add_serve(commands)
+    add_listen(commands)
     return parser
 
 
@@ -122,6 +124,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 _RUNS = {
     "devices": run_devices,
+    "listen": run_listen,
     "next": run_next,
     "plan": run_plan,
     "report": run_report,

@@ -44,6 +44,14 @@ def add_serve(commands: Any) -> None:
         "--address", default="", metavar="NAME", help="what phones call this machine"
     )
     serve.add_argument("--database", default="", metavar="URL", help="the record")
+    serve.add_argument(
+        "--device",
+        action="append",
+        default=[],
+        type=Path,
+        metavar="FILE",
+        help="listen to the device that this file describes; once for each",
+    )
     devices = commands.add_parser(
         "devices",
         help="list or shut out paired devices",
@@ -72,6 +80,7 @@ def run_serve(options: argparse.Namespace) -> int:
         port_number=options.port,
         address=options.address,
         database_url=options.database,
+        device_files=tuple(options.device),
     )
     return EXIT_DONE
 
@@ -84,12 +93,13 @@ def serve_pages(
     address: str = "",
     database_url: str = "",
     demo_folder: Path | None = None,
+    device_files: tuple[Path, ...] = (),
 ) -> None:
     """Serve until interrupted; the options are those of the wiring.
 
     Parameters
     ----------
-    is_lan, is_https, port_number, address, database_url, demo_folder
+    is_lan, is_https, port_number, address, database_url, demo_folder, device_files
         As in `ServeOptions`; a port of None takes the usual one.
     """
     # The wiring knows every room and no room may know it: it is named here, not imported, and a
@@ -104,6 +114,7 @@ def serve_pages(
                 address=address,
                 database_url=database_url,
                 demo_folder=demo_folder,
+                device_files=device_files,
                 **chosen,
             )
         )

@@ -37,6 +37,7 @@ from ventwright.streams.model import (
     dimension_streamed,
     extra_missing,
     gone,
+    trouble_of,
 )
 from ventwright.streams.radio import NearDevice, near_devices
 from ventwright.streams.registers import text_from_registers, word_count
@@ -94,6 +95,7 @@ __all__ = [
     "stream_channels",
     "text_from_registers",
     "text_from_value",
+    "trouble_of",
     "uuid_text",
     "word_count",
 ]

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncGenerator, Callable
 from contextlib import AbstractAsyncContextManager
 
-from ventwright.quantities import Problem, Severity, UserError
+from ventwright.quantities import Problem, UserError
 from ventwright.quantities.records import dataclass
 from ventwright.streams.description import BleDevice, DeviceDescription, stream_channels
 from ventwright.streams.modbus import open_modbus
-from ventwright.streams.model import OpenDevice, Shown, StreamChannel
+from ventwright.streams.model import OpenDevice, Shown, StreamChannel, trouble_of
 from ventwright.streams.radio import open_ble
 
 _RETRY_S = (1.0, 2.0, 5.0)
@@ -77,7 +77,7 @@ class StreamHub:
         self._listeners: set[tuple[str, asyncio.Queue[StreamSample | Problem | None]]] = set()
         self._task: asyncio.Task[None] | None = None
 
-    async def listen(self, channel_id: str) -> AsyncIterator[StreamSample | Problem]:
+    async def listen(self, channel_id: str) -> AsyncGenerator[StreamSample | Problem, None]:
         """Samples of a channel as they come, and what keeps them from coming; never ends by itself.
 
         Parameters
@@ -125,12 +125,11 @@ class StreamHub:
                 at_s=asyncio.get_running_loop().time(),
             )
         else:
-            item = Problem(
-                code="value-not-known",
-                where=self.device.name or self.device.id,
-                message=f"the device says that it knows no value of {channel.name}",
-                remedy="see that its probe is connected and warmed up",
-                severity=Severity.WARNING,
+            item = shown.problem or trouble_of(
+                "value-not-known",
+                self.device.name or self.device.id,
+                f"the device says that it knows no value of {channel.name}",
+                "see that its probe is connected and warmed up",
             )
         self._tell_all(item, channel.id)
 

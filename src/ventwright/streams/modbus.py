@@ -17,7 +17,7 @@ from ventwright.streams.description import (
     stream_channels,
 )
 from ventwright.streams.gatt import at_even_pace
-from ventwright.streams.model import Shown, StreamChannel, extra_missing, gone
+from ventwright.streams.model import Shown, StreamChannel, extra_missing, gone, trouble_of
 from ventwright.streams.registers import text_from_registers, word_count
 
 if TYPE_CHECKING:
@@ -49,10 +49,10 @@ class ModbusDevice:
         """What its channels show, one look at all of them at each interval."""
         async for _ in at_even_pace(self._device.interval_s):
             for channel in self._device.channels:
-                words = await self._words(channel)
-                yield Shown(channel=channel.id, text=text_from_registers(words, channel))
+                yield await self._look(channel)
 
-    async def _words(self, channel: RegisterChannel) -> list[int]:
+    async def _look(self, channel: RegisterChannel) -> Shown:
+        """One look at one channel; a register that is refused does not silence the others."""
         from pymodbus.exceptions import ModbusException
 
         is_input = channel.table is RegisterTable.INPUT
@@ -72,14 +72,15 @@ class ModbusDevice:
             message, remedy = _REFUSALS.get(
                 code, (f"it refuses with code {code}", "see its manual")
             )
-            raise gone(
+            problem = trouble_of(
                 "device-refuses",
                 _name(self._device),
                 f"channel {channel.id}, {channel.table.value} register "
                 f"{channel.register_index:.0f}: {message}",
                 remedy,
             )
-        return list(answer.registers)
+            return Shown(channel=channel.id, text="", problem=problem)
+        return Shown(channel=channel.id, text=text_from_registers(answer.registers, channel))
 
 
 @asynccontextmanager
@@ -94,7 +95,7 @@ async def open_modbus(device: TcpDevice | RtuDevice) -> AsyncIterator[ModbusDevi
     Raises
     ------
     UserError
-        ``extra-missing``, ``device-away``; ``device-refuses`` while listening.
+        ``extra-missing``, ``device-away``.
     """
     client = _client(device)
     try:

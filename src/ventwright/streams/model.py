@@ -36,11 +36,12 @@ class Shown:
     """What one channel showed at one moment.
 
     `text` is a plain number with a decimal point and the digits the device sends; empty where the
-    device itself says that it knows no value.
+    device itself says that it knows no value, or where `problem` says why there is none.
     """
 
     channel: str
     text: str
+    problem: Problem | None = None
 
 
 class OpenDevice(Protocol):
@@ -72,6 +73,28 @@ def dimension_streamed(unit_of_measure: str) -> Dimension | None:
     return None
 
 
+def trouble_of(code: str, device: str, message: str, remedy: str) -> Problem:
+    """What is wrong with a device, as a problem.
+
+    Parameters
+    ----------
+    code
+        For programs.
+    device
+        Its name.
+    message
+        What is wrong.
+    remedy
+        What to do.
+
+    >>> trouble_of("value-not-known", "probe", "it has no value", "warm it up").where
+    'probe'
+    """
+    return Problem(
+        code=code, where=device, message=message, remedy=remedy, severity=Severity.REFUSAL
+    )
+
+
 def gone(code: str, device: str, message: str, remedy: str) -> UserError:
     """A device that can't be heard, as something the user can mend.
 
@@ -89,9 +112,7 @@ def gone(code: str, device: str, message: str, remedy: str) -> UserError:
     >>> str(gone("device-away", "probe", "no answer", "switch it on"))
     'probe: no answer; switch it on'
     """
-    problem = Problem(
-        code=code, where=device, message=message, remedy=remedy, severity=Severity.REFUSAL
-    )
+    problem = trouble_of(code, device, message, remedy)
     return UserError(f"{device}: {message}; {remedy}", problems=(problem,))
 
 

@@ -94,6 +94,8 @@ class SweepAnswer(BaseModel):
     """A timed average so far, in numbers and in a sentence."""
 
     mean: float
+    scatter_std: float | None
+    drift: float
     u_std: float | None
     go_on_s: float | None
     is_steady: bool
@@ -186,11 +188,14 @@ def post_sweep(body: SweepBody) -> SweepAnswer:
         body.samples,
         interval_s=body.interval_s,
         wanted_frac=body.wanted_frac,
+        resolution=body.resolution,
         number_style=NumberStyle(body.number_style),
     )
     found = so_far.found
     return SweepAnswer(
         mean=found.mean,
+        scatter_std=found.scatter_std,
+        drift=found.drift,
         u_std=found.u_std,
         go_on_s=found.go_on_s,
         is_steady=found.is_steady,

@@ -20,7 +20,7 @@ Number = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=-1e9, le=1e
 Value = (
     Text
     | StrictBool
-    | Annotated[list[Text], Field(max_length=400)]
+    | Annotated[list[Text], Field(max_length=4000)]
     | Annotated[list[Annotated[list[Text], Field(max_length=60)]], Field(max_length=60)]
 )
 
@@ -122,9 +122,10 @@ class PairBody(_Body):
 
 
 class SweepBody(_Body):
-    """Samples of a sweep, evenly spaced in time, in one unit of measure."""
+    """Samples of a sweep, evenly spaced in time, in one unit of measure, as is `resolution`."""
 
     samples: Annotated[list[Number], Field(min_length=1, max_length=20_000)]
     interval_s: Annotated[float, Field(strict=True, allow_inf_nan=False, gt=0.0, le=3600.0)]
     wanted_frac: Annotated[float, Field(strict=True, allow_inf_nan=False, gt=0.0, le=1.0)] = 0.02
+    resolution: Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0.0, le=1e6)] = 0.0
     number_style: Style = "decimal_point"

@@ -22,6 +22,7 @@ from ventwright.actions.record import (
     start_visit,
     utc_now,
 )
+from ventwright.actions.streams import StreamDesk, open_streams
 from ventwright.exchange import read_house, read_visit
 from ventwright.quantities import UserError
 from ventwright.store.places import data_folder
@@ -50,6 +51,7 @@ class ServeOptions:
     machine where it can't be found out. `is_https` serves them over https on the next port, under
     an authority made here, and leaves plain http to this machine and to the page that explains it.
     Port 0 takes any free one. `demo_folder` serves the invented house from a record there.
+    `device_files` describe the devices that are listened to.
     """
 
     is_lan: bool = False
@@ -58,6 +60,7 @@ class ServeOptions:
     address: str = ""
     database_url: str = ""
     demo_folder: Path | None = None
+    device_files: tuple[Path, ...] = ()
 
 
 def serve(options: ServeOptions) -> None:
@@ -71,7 +74,7 @@ def serve(options: ServeOptions) -> None:
     Raises
     ------
     UserError
-        If the record can't be opened or the port is taken.
+        If the record can't be opened, the port is taken, or a device file is wrong.
 
     >>> ServeOptions().is_lan
     False
@@ -80,6 +83,7 @@ def serve(options: ServeOptions) -> None:
 
     if options.is_https and not options.is_lan:
         raise UserError("--https goes with --lan: on this machine alone nobody else can listen")
+    streams = open_streams(options.device_files)
     url = options.database_url
     if options.demo_folder is not None:
         url = f"sqlite:///{options.demo_folder / 'record.db'}"
@@ -94,7 +98,13 @@ def serve(options: ServeOptions) -> None:
         ledger = held.enter_context(open_ledger(url, via="page"))
         visit = fill_demo(ledger) if options.demo_folder is not None else ""
         token = new_pairing_token() if options.is_lan else ""
-        app = build_app(ledger, hosts=names, pairing_token=token, authority=_trusted(secured, host))
+        app = build_app(
+            ledger,
+            hosts=names,
+            pairing_token=token,
+            authority=_trusted(secured, host),
+            streams=streams,
+        )
         if secured is None:
             lines = announced(host, port_number=port_number, token=token, visit=visit)
         else:
@@ -153,6 +163,7 @@ def build_app(
     hosts: tuple[str, ...] = (),
     pairing_token: str = "",
     authority: TrustedAuthority | None = None,
+    streams: StreamDesk | None = None,
 ) -> FastAPI:
     """The application on a record.
 
@@ -166,6 +177,8 @@ def build_app(
         Lets new devices in; empty lets nobody in.
     authority
         What phones trust where the pages are served over https.
+    streams
+        The devices that this machine listens to.
 
     >>> from ventwright.actions.record import practice_ledger
     >>> with practice_ledger() as ledger:
@@ -177,6 +190,7 @@ def build_app(
         hosts=hosts,
         pairing_token=pairing_token,
         authority=authority,
+        streams=streams,
     )
     return create_app(ledger, settings)
 

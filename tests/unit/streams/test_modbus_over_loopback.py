@@ -91,24 +91,31 @@ def test_looks_follow_each_other(probe: ModbusProbe) -> None:
 
 
 @pytest.mark.parametrize(
-    ("channels", "more", "code", "words"),
-    [
-        ((channel("v", 99, NumberType.INT16),), {}, "device-refuses", "counts from 0"),
-        ((channel("v", 50, NumberType.INT16),), {}, "device-refuses", "server_number"),
-        ((VELOCITY,), {"host": "localhost", "port_number": 1.0}, "device-away", "port 1"),
-    ],
+    ("index", "words"),
+    [(99, "register_index counts from 0"), (50, "check server_number and wiring")],
 )
-def test_what_a_device_answers_otherwise_is_said(
-    probe: ModbusProbe,
-    channels: tuple[RegisterChannel, ...],
-    more: dict[str, Any],
-    code: str,
-    words: str,
+def test_a_register_that_is_refused_silences_no_other(
+    probe: ModbusProbe, index: int, words: str
 ) -> None:
-    with pytest.raises(UserError, match="Duct probe: ") as caught:
-        asyncio.run(looks(device(probe, *channels, **more), 1))
-    assert caught.value.problems[0].code == code
-    assert words in str(caught.value)
+    async def listen() -> tuple[StreamSample | Problem, StreamSample | Problem]:
+        hub = StreamHub(device(probe, channel("x", index, NumberType.INT16), VELOCITY))
+        refused, heard = hub.listen("x"), hub.listen("v")
+        found = await asyncio.gather(anext(refused), anext(heard))
+        await refused.aclose()
+        await heard.aclose()
+        return found
+
+    refused, heard = asyncio.run(listen())
+    assert isinstance(refused, Problem)
+    assert refused.code == "device-refuses"
+    assert refused.where == "Duct probe"
+    assert words in refused.remedy
+    assert isinstance(heard, StreamSample)
+
+
+def test_nobody_at_an_address_is_told(probe: ModbusProbe) -> None:
+    with pytest.raises(UserError, match="Duct probe: it can't be reached at localhost, port 1;"):
+        asyncio.run(looks(device(probe, VELOCITY, host="localhost", port_number=1.0), 1))
 
 
 def test_a_port_that_accepts_and_says_nothing_is_told() -> None:

@@ -30,7 +30,7 @@ def sweep_text(
     >>> from ventwright.uncertainty import timed_average
     >>> one = timed_average([4.0, 6.0, 5.0, 6.0, 4.0, 5.0], interval_s=2.0, wanted_frac=0.5)
     >>> sweep_text(one, sample_count=6)
-    'Mean 5.0 ± 0.9 of 6 samples in 12 s, from scatter alone. Steady. That is enough.'
+    'Mean 5.0 ± 0.9 of 6 samples in 12 s, from scatter and last digit alone. Steady. That is enough.'
     """
     words = words_of(language, "words_field")
     spread = None if found.u_std is None else found.coverage_factor * found.u_std
@@ -51,6 +51,8 @@ def sweep_text(
     ]
     if found.go_on_s == 0.0:
         parts.append(words.say("field-sweep.enough"))
+    elif found.go_on_s is None and found.mean != 0.0:
+        parts.append(words.say("field-sweep.coarse"))
     elif found.go_on_s is not None and found.is_steady:
         parts.append(words.say("field-sweep.go-on", time=f"{found.go_on_s:.0f}"))
     return " ".join(parts)

@@ -5,6 +5,7 @@ import { habits } from "./habits.js";
 import { newId, now } from "./ids.js";
 import { styleOf } from "./numbers.js";
 import { put } from "./outbox.js";
+import { openSweep } from "./sweep.js";
 
 const dialog = byId("entry");
 let current = null;
@@ -44,7 +45,7 @@ function lay(fields) {
 }
 
 async function save() {
-  const { fields, extra, done, visit, kind, more } = current;
+  const { fields, extra, done, visit, kind, more, samples } = current;
   const fault = fields.map((one) => one.fault()).find(Boolean);
   if (fault) {
     byId("entry-say").textContent = fault;
@@ -55,6 +56,8 @@ async function save() {
     const value = one.value();
     if (value !== undefined) texts[one.spec.key] = value;
   }
+  // Samples belong to the mean they gave: typed over, it stands alone.
+  if (samples && [texts[samples.key]].flat().join() === samples.text) Object.assign(texts, samples.texts);
   const numbers = fields.filter((one) => one.spec.kind === "quantity").flatMap((one) => [one.value() ?? []].flat(2)).map((one) => one.split(" ")[0]);
   const id = await hand(visit, kind, texts, more, numbers);
   dialog.close();
@@ -72,11 +75,34 @@ export function openForm({ visit, form, texts = {}, fixed = {}, more = {}, title
   show({ title: title ?? form.label, note });
 }
 
-/** Type a reading at a station. */
-export function openReading({ visit, station, forms, instruments, setting, phase, memory, correct, past, done }) {
+// Of these a meter's display flutters; the others are counted or looked up.
+const AVERAGED = ["velocity", "pressure", "flow", "temperature", "fraction", "power"];
+
+/** Whether a field takes a value that a timed average could give. */
+export const canAverage = (spec, dimension = spec.dimension) => AVERAGED.includes(spec.dimension) && spec.kind === "quantity" && !spec.is_setup && !spec.is_grid && spec.dimension === dimension;
+
+/** Put a timed average into the field it is for, with how long it took; its samples go with it. */
+function fill(one, fields, average) {
+  one.set(average.text);
+  const duration = fields.find((other) => other.spec.key === "duration");
+  if (duration && average.elapsed_s >= 1) duration.set(`${Math.round(average.elapsed_s)} s`);
+  current.samples = { key: one.spec.key, text: average.text, texts: average.samples(one.spec.key) };
+}
+
+function withAverage(one, fields) {
+  const begin = () => openSweep({
+    title: `Timed average: ${one.spec.label}`, symbols: one.spec.symbols, dimension: one.spec.dimension,
+    done: (average) => fill(one, fields, average),
+  });
+  one.element.append(make("button", { type: "button", class: "average", onclick: begin }, "Timed average"));
+}
+
+/** Type a reading at a station; `average` is one taken before, put in where it fits. */
+export function openReading({ visit, station, forms, instruments, setting, phase, memory, correct, past, average, done }) {
   const last = correct ?? memory;
   const methods = station.methods.map((name) => forms[name]);
-  const form = forms[station.methods.includes(last.method) ? last.method : station.methods[0]];
+  const suits = (one) => !average || one.fields.some((spec) => canAverage(spec, average.dimension));
+  const form = [forms[last.method], ...methods].find((one) => one && methods.includes(one) && suits(one)) ?? methods[0];
   const note = [station.note, ...station.hints].filter(Boolean).join(" · ");
   const build = (chosen) => {
     const texts = chosen.name === last.method ? last.texts : {};
@@ -87,6 +113,7 @@ export function openReading({ visit, station, forms, instruments, setting, phase
       return one;
     });
     fields.sort((a, b) => Number(a.folded) - Number(b.folded) || Number(a.spec.is_setup) - Number(b.spec.is_setup));
+    for (const one of fields) if (canAverage(one.spec) && one.spec.is_needed) withAverage(one, fields);
     current = {
       fields, visit, kind: "reading", done,
       extra: () => ({
@@ -96,6 +123,8 @@ export function openReading({ visit, station, forms, instruments, setting, phase
       }),
       more: correct ? { supersedes: correct.id, reason: "corrected on site" } : {},
     };
+    const meant = average && fields.find((one) => canAverage(one.spec, average.dimension));
+    if (meant) fill(meant, fields, average);
     lay([head, ...fields]);
     fields[0]?.focus();
   };

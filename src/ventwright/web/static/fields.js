@@ -3,7 +3,7 @@ import { make } from "./dom.js";
 import { recall, remember } from "./habits.js";
 import { isNumber } from "./numbers.js";
 
-const split = (text) => {
+export const split = (text) => {
   const match = /^\s*([-−+]?[\d.,]+)\s*(.*)$/.exec(text ?? "");
   return match ? { number: match[1], symbol: match[2] } : { number: "", symbol: "" };
 };
@@ -66,6 +66,14 @@ function quantity(form, spec, given, id, hints) {
     spec,
     element: make("div", {}, make("label", { for: id }, spec.label), box),
     focus: () => inputs[0].focus(),
+    /** Put in one value, such as a mean, in whatever unit it comes in. */
+    set(text) {
+      const given = split(text);
+      if (![...symbol.options].some((one) => one.value === given.symbol)) symbol.append(make("option", {}, given.symbol));
+      symbol.value = given.symbol;
+      for (const one of inputs.splice(1)) one.remove();
+      inputs[0].value = given.number;
+    },
     value() {
       if (spec.is_grid) return lines().length ? lines().map((line) => line.map((one) => one + unit())) : undefined;
       const texts = filled().map((one) => one + unit());

@@ -5,7 +5,7 @@ from __future__ import annotations
 from ventwright.house import Reading, sample_numbers
 from ventwright.instruments.classes import Channel
 from ventwright.instruments.wording import Flags, percent_text
-from ventwright.quantities import Dimension, unit_of_measure
+from ventwright.quantities import Dimension, QuantityError, unit_of_measure
 from ventwright.quantities.records import dataclass
 from ventwright.uncertainty import timed_average
 
@@ -50,9 +50,19 @@ def sample_spread(reading: Reading, *, channel: Channel, flags: Flags) -> Sample
     dimension, keys = _OF_CHANNEL[channel]
     if samples is None or samples.key not in keys:
         return None
-    found = timed_average(
-        sample_numbers(samples), interval_s=samples.interval_s, wanted_frac=_ANY_WANTED_FRAC
-    )
+    try:
+        factor = unit_of_measure(samples.unit_of_measure, dimension=dimension).factor
+        found = timed_average(
+            sample_numbers(samples), interval_s=samples.interval_s, wanted_frac=_ANY_WANTED_FRAC
+        )
+    except (ValueError, QuantityError):
+        # No parser lets them pass; a bundle made elsewhere may hold them all the same.
+        flags.warn(
+            "samples-unreadable",
+            "the samples kept with the value can't be read, and are left aside",
+            "look at the reading in the record, and take it again",
+        )
+        return None
     if found.u_std is None:
         return None
     if not found.is_steady:
@@ -63,5 +73,4 @@ def sample_spread(reading: Reading, *, channel: Channel, flags: Flags) -> Sample
             "wait until fans, doors and weather are steady and average again; more time along the "
             "same drift does not mend it",
         )
-    factor = unit_of_measure(samples.unit_of_measure, dimension=dimension).factor
     return SampleSpread(u_std=found.u_std * factor, dof=max(found.independent_count - 1.0, 1.0))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -89,3 +90,13 @@ def test_samples_of_a_temperature_scale_differ_by_its_degrees() -> None:
     assert estimate is not None
     part = next(c for c in estimate.components if c.influence.id == "reading:r1:scatter")
     assert part.contribution == pytest.approx(std_f / math.sqrt(6) * 5 / 9, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    "change", [{"texts": ("x",) * 4}, {"texts": ()}, {"unit_of_measure": "kg"}, {"interval_s": 0.0}]
+)
+def test_samples_that_no_parser_passes_are_left_aside(change: dict[str, Any]) -> None:
+    one = sweep(CALM)
+    found = interpret(replace(one, samples=replace(one.samples, **change)), THERMAL)
+    assert "samples-unreadable" in codes(found)
+    assert flow_of(found).value > 0.0

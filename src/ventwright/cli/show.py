@@ -25,7 +25,7 @@ _SIGN = {
     Mark.NOTE: "·",
 }
 SHOWN_SECTIONS = (
-    *("summary", "next", "flows", "balance", "totals", "rates", "rooms-air"),
+    *("summary", "next", "next-visit", "flows", "balance", "totals", "rates", "rooms-air"),
     *("recovery", "surfaces", "doubts"),
 )
 

@@ -13,6 +13,7 @@ from ventwright.report.model import Part, ReportModel, Section
 from ventwright.report.pen import Pen
 from ventwright.report.sections.balance import balance_section
 from ventwright.report.sections.care import care_section, signatures_section
+from ventwright.report.sections.changed import changed_section
 from ventwright.report.sections.doubts import doubts_section
 from ventwright.report.sections.flows import flows_section
 from ventwright.report.sections.grounds import (
@@ -20,7 +21,7 @@ from ventwright.report.sections.grounds import (
     reading_aid_section,
     rules_section,
 )
-from ventwright.report.sections.next_steps import next_section
+from ventwright.report.sections.next_steps import next_section, next_visit_section
 from ventwright.report.sections.photos import photos_section
 from ventwright.report.sections.rates import rate_steps_section, rates_section
 from ventwright.report.sections.readings import methods_section, readings_section
@@ -41,12 +42,18 @@ from ventwright.report.sections.totals import totals_section
 from ventwright.report.wording import words_of
 
 _SECTIONS: dict[Part, tuple[Callable[[Pen], Section], ...]] = {
-    Part.OWNER: (summary_section, next_section, care_section),
+    Part.OWNER: (
+        summary_section,
+        next_section,
+        changed_section,
+        care_section,
+    ),
     Part.RECORD: (
         flows_section,
         balance_section,
         rates_section,
         doubts_section,
+        next_visit_section,
         conditions_section,
         walk_through_section,
         punch_list_section,

@@ -18,7 +18,7 @@ SIGNS = {
     Mark.CAUTION: "!",
     Mark.NOTE: "·",
 }
-_LISTED = {"next"}
+_LISTED = {"next", "next-visit"}
 """Sections whose lines are numbered."""
 _TURNS = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067")
 """Characters that could show a note in another order than it has; our own isolates are others."""

@@ -13,6 +13,7 @@ from ventwright.quantities import (
     format_quantity,
     format_with_uncertainty,
     from_si,
+    to_si,
     unit_of_measure,
 )
 from ventwright.uncertainty import Estimate, Interval, u_expanded
@@ -120,12 +121,7 @@ class Measures:
 
     def plain(self, value_si: float | None, dimension: Dimension) -> str:
         """A typed or agreed value with its symbol, without idle zeros behind the mark."""
-        number = self.number(value_si, dimension)
-        if "." in number or "," in number:
-            number = number.rstrip("0").rstrip(".,")
-        symbol = self.symbol(dimension)
-        gap = "" if symbol == "°" else " "
-        return f"{number}{gap}{symbol}".rstrip() if number else ""
+        return self._joined(_without_idle_zeros(self.number(value_si, dimension)), dimension)
 
     def number(
         self,
@@ -148,19 +144,43 @@ class Measures:
         shown = from_si(value_si, unit_of_measure=unit_of_measure(symbol, dimension=dimension))
         return f"{math.floor(shown + 1e-9)} {symbol}".replace("-", "−")
 
+    def about(self, value_si: float | None, dimension: Dimension) -> str:
+        """Two digits and symbol, for a value that is told without its uncertainty.
+
+        >>> m = Measures(preference=UnitPreference.SI_M3H)
+        >>> m.about(109.8 / 3600.0, Dimension.FLOW), m.about(3.04 / 3600.0, Dimension.FLOW)
+        ('110 m³/h', '3 m³/h')
+        """
+        if value_si is None:
+            return ""
+        measure = unit_of_measure(self.symbol(dimension), dimension=dimension)
+        shown = from_si(value_si, unit_of_measure=measure)
+        digits = 1 - math.floor(math.log10(abs(shown))) if shown else 0
+        # Rounded to tens, hundreds and so on before it is written without decimals.
+        rounded = to_si(round(shown, digits), unit_of_measure=measure)
+        text = self.number(rounded, dimension, digits=max(0, digits))
+        return self._joined(_without_idle_zeros(text), dimension)
+
+    def with_uncertainty(
+        self, value_si: float, dimension: Dimension, *, u_si: float | None = None
+    ) -> str:
+        """Value ± expanded uncertainty and symbol; the value alone where none is known."""
+        if not u_si:
+            return self.text(value_si, dimension)
+        return format_with_uncertainty(
+            value_si,
+            u_si=u_si,
+            dimension=dimension,
+            unit_symbol=self.symbol(dimension),
+            number_style=self.number_style,
+        )
+
     def estimate(self, estimate_si: Estimate | None, dimension: Dimension) -> str:
         """Value ± expanded uncertainty (k = 2) and symbol."""
         if estimate_si is None:
             return ""
-        u = u_expanded(estimate_si)
-        if u <= 0.0:
-            return self.text(estimate_si.value, dimension)
-        return format_with_uncertainty(
-            estimate_si.value,
-            u_si=u,
-            dimension=dimension,
-            unit_symbol=self.symbol(dimension),
-            number_style=self.number_style,
+        return self.with_uncertainty(
+            estimate_si.value, dimension, u_si=max(u_expanded(estimate_si), 0.0)
         )
 
     def estimate_number(self, estimate_si: Estimate | None, dimension: Dimension) -> str:
@@ -200,8 +220,17 @@ class Measures:
             number_style=self.number_style,
         )
 
+    def _joined(self, number: str, dimension: Dimension) -> str:
+        symbol = self.symbol(dimension)
+        gap = "" if symbol == "°" else " "
+        return f"{number}{gap}{symbol}".rstrip() if number else ""
+
     def _bare(self, text: str, dimension: Dimension) -> str:
         return text.removesuffix(self.symbol(dimension)).rstrip()
+
+
+def _without_idle_zeros(number: str) -> str:
+    return number.rstrip("0").rstrip(".,") if "." in number or "," in number else number
 
 
 def percent(prob_frac: float) -> str:

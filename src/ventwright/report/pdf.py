@@ -23,6 +23,8 @@ _WIDTH_IN = {"a4": 210.0 / 25.4, "us-letter": 8.5}
 BLANK = " "
 """A cell left free to write in."""
 _BLANK_SHARE = 12.0
+_LINE_PT, _LETTER_PT, _GUTTER_PT = 495.0, 4.0, 6.4
+"""Of the narrower paper's line; a letter is taken wider than most are."""
 _SHORT = 21
 _SHORT_NUMBER = 24
 
@@ -226,9 +228,18 @@ def _shares(table: Table) -> list[float]:
     Without long texts the last column takes the rest of the line, if it is one of text.
     """
     shares = [_share(table, i) for i in range(len(table.columns))]
+    if not table.is_form and sum(_width_pt(table, i) for i in range(len(shares))) < _LINE_PT:
+        shares = [0.0] * len(shares)
     if not any(shares) and table.columns[-1].align is Align.TEXT:
         shares[-1] = 1.0
     return shares
+
+
+def _width_pt(table: Table, index: int) -> float:
+    """Width of a column that never breaks a line, at the size of type in tables."""
+    head = _heading(table, index)
+    texts = [*head, table.columns[index].unit_of_measure, *(row[index].text for row in table.rows)]
+    return _LETTER_PT * max(map(len, texts)) + _GUTTER_PT
 
 
 def _heading(table: Table, index: int) -> list[str]:

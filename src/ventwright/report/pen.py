@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -15,6 +16,7 @@ from ventwright.report.wording import Words
 from ventwright.requirements import Trust
 from ventwright.uncertainty import Verdict
 
+_FIELD = re.compile(r"\b[a-z]+(?:_[a-z0-9]+)+\b")
 _MARKS = {
     Verdict.MET: Mark.MET,
     Verdict.NOT_MET: Mark.NOT_MET,
@@ -56,6 +58,17 @@ class Pen:
         name = dict(zip(ids, names, strict=True)).get(setting_id, "")
         return f"{setting_id} ({name})" if name and name != setting_id else setting_id
 
+    def setting_name(self, setting_id: str) -> str:
+        """A fan setting as those who live there know it.
+
+        Its name as typed, up to the first comma where that tells it from the others; else its id.
+        """
+        known = {f.id: f.name for s in self.snapshot.house.systems for f in s.fan_settings}
+        name = known.get(setting_id, "") or setting_id
+        short = name.partition(",")[0].strip()
+        alike = [n for n in known.values() if n.partition(",")[0].strip() == short]
+        return self.say("setting.named", name=short if short and len(alike) < 2 else name)
+
     def terminal(self, terminal_id: str) -> str:
         """Id of a terminal with its name, else its room's."""
         house = self.snapshot.house
@@ -93,8 +106,14 @@ class Pen:
         return in_measures(text, self.measures)
 
     def told(self, text: str) -> str:
-        """The same as a sentence."""
-        return sentence(self.in_measures(text))
+        """The same as a sentence, with fields named in words where the catalogue has them."""
+        return sentence(_FIELD.sub(self._field, self.in_measures(text)))
+
+    def _field(self, found: re.Match[str]) -> str:
+        for key in (f"conditions.{found[0]}", f"field.{found[0]}"):
+            if key in self.words:
+                return self.say(key)
+        return found[0]
 
     def reason(self, code: str) -> str:
         """Why no judgement could be drawn."""

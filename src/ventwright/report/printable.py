@@ -30,6 +30,10 @@ _UNDRAWABLE = re.compile(
     "\u2607\u2608\u2715\u2727\u2729\u3164\ua8e0-\ua8ff\U0001f1e6-\U0001f1ff"
     '][^\\s<>&"]*'
 )
+_TIED = re.compile(
+    r"(?<=[±×≥≤−]) (?=\d)|(?<=\d) (?=[±×]|(?:%|[°µ]?[A-Za-z]{1,3}[²³]?(?:/\S{1,6})?)(?!\w))"
+)
+"""Spaces that hold a number to its sign, its uncertainty or its unit of measure."""
 _CONTENT = re.compile("(?<=>)[^<>]+(?=<)")
 """Texts between the tags of a drawing."""
 _ARABIC = re.compile("[\u0600-\u077f\ufb50-\ufdff\ufe70-\ufefc]")
@@ -139,7 +143,8 @@ class Printer:
         >>> Printer().breakable("abcdefghijklmnopqrst").split("\u200b")
         ['abcdef', 'ghijkl', 'mnopqr', 'st']
         """
-        return " ".join(_broken(word) for word in self.text(typed).split(" "))
+        tied = _TIED.sub("\u00a0", self.text(typed))
+        return " ".join(_broken(word) for word in tied.split(" "))
 
     def _named(self, character: str) -> str:
         if character in "\n\r\t\v\f\u2028\u2029":
@@ -160,6 +165,8 @@ def _broken(word: str) -> str:
     """Break after marks that join words first, then inside what is still too long."""
     if len(word) < _LONG_WORD:
         return word
+    if "\u00a0" in word:
+        return "\u00a0".join(map(_broken, word.split("\u00a0")))
     parts = [""]
     for character in word:
         parts[-1] += character

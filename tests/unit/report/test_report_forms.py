@@ -183,7 +183,7 @@ def sheet_of(house: House, preference: UnitPreference) -> ReportModel:
 def test_a_sheet_of_twelve_terminals_fills_two_pages(
     paper: str, preference: UnitPreference
 ) -> None:
-    house = twelve().snapshot.house
+    house = twelve("juniper_mesa").snapshot.house
     content = render_pdf(sheet_of(house, preference), snapshot=b"{}", paper=paper)
     assert len(cases.read_pdf(content).pages) <= 2
     text = cases.text_of(content)

@@ -159,7 +159,7 @@ def test_an_unknown_code_reads_poorly_and_stops_nothing() -> None:
         words=words_of(),
     )
     text = advice_text(pen, Advice(code="look-behind-it", subject="the panel", setting="boost"))
-    assert text.startswith("look behind it the panel boost")
+    assert text.startswith("look behind it the panel “Step 4”")
 
 
 @pytest.mark.parametrize("code", sorted(advice_codes()))

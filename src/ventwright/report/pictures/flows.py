@@ -11,7 +11,7 @@ from ventwright.report.pictures import svg
 from ventwright.report.wording import Words
 from ventwright.uncertainty import Estimate, u_expanded
 
-_WIDTH, _LABEL, _RIGHT, _ROW, _TOP, _BOTTOM = 520.0, 132.0, 14.0, 20.0, 24.0, 27.0
+_WIDTH, _LABEL, _RIGHT, _ROW, _TOP, _BOTTOM = 520.0, 132.0, 14.0, 17.0, 22.0, 26.0
 _LABEL_CHARACTERS = 26
 
 
@@ -111,11 +111,11 @@ def _row(row: FlowRow, y: float, scale: _Scale) -> list[str]:
         left = scale.at(row.low_m3_s or 0.0)
         right = scale.at(row.high_m3_s) if row.high_m3_s is not None else _WIDTH - _RIGHT
         body.append(
-            svg.tag("rect", x=left, y=y - 8.0, width=right - left, height=16.0, fill=svg.BAND)
+            svg.tag("rect", x=left, y=y - 7.0, width=right - left, height=14.0, fill=svg.BAND)
         )
     if row.target_m3_s is not None:
         x = scale.at(row.target_m3_s)
-        body.append(svg.line((x, y - 8.0), (x, y + 8.0), stroke=svg.INK, width=1.2))
+        body.append(svg.line((x, y - 7.0), (x, y + 7.0), stroke=svg.INK, width=1.2))
     body += _flow(row.as_found_m3_s, y - 3.5, scale, ink, is_filled=False)
     body += _flow(row.as_left_m3_s, y + 3.5, scale, ink, is_filled=True)
     return body

@@ -56,10 +56,10 @@ def _settings(pen: Pen, role: SettingRole) -> list[FanSetting]:
 def _items(pen: Pen) -> Iterator[tuple[str, dict[str, str]]]:
     everyday = _settings(pen, SettingRole.CONTINUOUS)
     if everyday:
-        yield "everyday", {"names": _names(everyday)}
+        yield "everyday", {"names": _names(pen, everyday)}
     boost = _settings(pen, SettingRole.BOOST)
     if boost:
-        yield "boost", {"names": _names(boost)}
+        yield "boost", {"names": _names(pen, boost)}
     yield "filters", {}
     yield "intake", {}
     yield "terminals", {}
@@ -70,8 +70,8 @@ def _items(pen: Pen) -> Iterator[tuple[str, dict[str, str]]]:
     yield "call", {}
 
 
-def _names(settings: list[FanSetting]) -> str:
-    return ", ".join(dict.fromkeys(f.name or f.id for f in settings))
+def _names(pen: Pen, settings: list[FanSetting]) -> str:
+    return ", ".join(dict.fromkeys(pen.setting_name(f.id) for f in settings))
 
 
 def signatures_section(pen: Pen) -> Section:

@@ -70,12 +70,18 @@ def doubts_section(pen: Pen) -> Section:
 def _places(pen: Pen, places: list[str]) -> str:
     """Places in one phrase; readings share their word."""
     readings = [p.removeprefix("reading ") for p in places if _is_reading(p)]
-    others = [p for p in places if not _is_reading(p)]
+    others = [_plain(pen, p) for p in places if not _is_reading(p)]
     shown = [", ".join(readings[:_MOST_PLACES])] if readings else []
     shown += others[:_MOST_PLACES]
     left = max(0, len(readings) - _MOST_PLACES) + max(0, len(others) - _MOST_PLACES)
     text = ", ".join(shown)
     return pen.say("doubts.more", places=text, count=str(left)) if left else text
+
+
+def _plain(pen: Pen, place: str) -> str:
+    """A place in words where the catalogue has them for its key."""
+    key = place.replace("conditions.wind_speed", "conditions.wind")
+    return pen.say(key) if key in pen.words else place
 
 
 def _is_reading(where: str) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from ventwright.findings import (
     DesignFinding,
@@ -37,6 +38,9 @@ def flows_section(pen: Pen) -> Section:
         for setting in dict.fromkeys(t.setting for t in found.terminals):
             terminals = [t for t in found.terminals if t.setting == setting]
             tables.append(_table(pen, found, setting, terminals))
+    if tables:
+        note = pen.say("flows.note") + " " + pen.say("flows.note-total")
+        tables[-1] = replace(tables[-1], note=note)
     return Section(
         id="flows",
         title=pen.say("section.flows"),
@@ -79,7 +83,6 @@ def _table(
         + pen.say("flows.caption", setting=pen.setting(setting)),
         columns=(*columns, *verdicts),
         rows=tuple(rows),
-        note=pen.say("flows.note") + " " + pen.say("flows.note-total"),
         total_row_index=tuple(totals),
     )
 
@@ -151,13 +154,21 @@ def _retarget_text(pen: Pen, found: SystemFindings, new: RetargetFinding) -> str
     design = m.plain(new.design_total_m3_s, Dimension.FLOW)
     if new.limited_by is None:
         return head + pen.say("flows.design-stands", side=side, design=design)
+    if new.shortfall_m3_s > 0.0:
+        text = pen.say(
+            "flows.retarget-impossible",
+            side=side,
+            design=design,
+            reach=reachable_text(pen, found, new),
+            names=", ".join((*new.held_low, *new.held_high)),
+            flow=m.about(new.shortfall_m3_s, Dimension.FLOW),
+        )
+        return head + text
     held = ""
     if new.held_low:
         held += pen.say("flows.retarget-held-low", names=", ".join(new.held_low))
     if new.held_high:
         held += pen.say("flows.retarget-held-high", names=", ".join(new.held_high))
-    if new.shortfall_m3_s > 0.0:
-        held += pen.say("flows.retarget-short", flow=m.text(new.shortfall_m3_s, Dimension.FLOW))
     if new.limited_by is new.side:
         held += " " + pen.say("flows.limited", side=side)
     return head + pen.say(

@@ -24,7 +24,7 @@ def rules_section(pen: Pen) -> Section:
     pen
         What is written about.
     """
-    rows = [row for rules in pen.snapshot.rule_sets for row in _rules(pen, rules)]
+    rows = [row for rules in pen.snapshot.rule_sets for row in _rows_of(pen, rules)]
     return Section(
         id="rules",
         title=pen.say("section.rules"),
@@ -39,7 +39,24 @@ def rules_section(pen: Pen) -> Section:
     )
 
 
-def _rules(pen: Pen, rules: RuleSet) -> Iterator[tuple[Cell, ...]]:
+def _rows_of(pen: Pen, rules: RuleSet) -> Iterator[tuple[Cell, ...]]:
+    """Rules of one citation share a row."""
+    says: dict[Citation, list[str]] = {}
+    for text, citation in _rules(pen, rules):
+        says.setdefault(citation, []).append(text)
+    for citation, texts in says.items():
+        mark = Mark.CAUTION if citation.trust is Trust.MEMORY else None
+        yield cells(
+            rules.name,
+            "; ".join(texts),
+            rules.title_of(citation.source),
+            citation.edition or rules.edition,
+            citation.clause,
+            Cell(text=pen.say(f"trust.{citation.trust.value}"), mark=mark),
+        )
+
+
+def _rules(pen: Pen, rules: RuleSet) -> Iterator[tuple[str, Citation]]:
     if rules.balance is not None:
         says = pen.say(
             "rules.balance",
@@ -49,23 +66,10 @@ def _rules(pen: Pen, rules: RuleSet) -> Iterator[tuple[Cell, ...]]:
         if rules.balance.floor_m3_s > 0.0:
             floor = pen.measures.plain(rules.balance.floor_m3_s, Dimension.FLOW)
             says += ", " + pen.say("rules.floor", value=floor)
-        yield _rule(pen, rules, says, rules.balance.citation)
+        yield says, rules.balance.citation
     for key, rule in (("terminal", rules.terminal), ("total", rules.total)):
         if rule is not None:
-            says = pen.say(f"rules.{key}", limit=_allowance(pen, rule))
-            yield _rule(pen, rules, says, rule.citation)
-
-
-def _rule(pen: Pen, rules: RuleSet, says: str, citation: Citation) -> tuple[Cell, ...]:
-    mark = Mark.CAUTION if citation.trust is Trust.MEMORY else None
-    return cells(
-        rules.name,
-        says,
-        rules.title_of(citation.source),
-        citation.edition or rules.edition,
-        citation.clause,
-        Cell(text=pen.say(f"trust.{citation.trust.value}"), mark=mark),
-    )
+            yield pen.say(f"rules.{key}", limit=_allowance(pen, rule)), rule.citation
 
 
 def _allowance(pen: Pen, rule: FlowRule) -> str:

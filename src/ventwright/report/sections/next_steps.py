@@ -12,20 +12,44 @@ from ventwright.report.pen import Pen
 from ventwright.report.sections.summary import reachable_text, streams_by_size
 from ventwright.requirements import BalancePair
 
-_GROUPED = frozenset({"measure-terminal", "combustion-test"})
+_GROUPED = frozenset({"measure-terminal", "combustion-test", "sharpen-terminals"})
 """Codes whose sentence can name several subjects at once."""
 
 
+_FOR_OWNERS = ("nothing-read", "mend", "surface-", "room-", "combustion-")
+"""Beginnings of the codes that those who live there act on, or have somebody act on."""
+
+
 def next_section(pen: Pen) -> Section:
-    """Advice, the weightiest first.
+    """Advice to those who live there, the weightiest first.
 
     Parameters
     ----------
     pen
         What is written about.
     """
-    lines = [Line(text=advice_text(pen, one)) for one in _grouped(pen)]
-    return Section(id="next", title=pen.say("section.next"), lines=tuple(lines))
+    lines = tuple(Line(text=advice_text(pen, one)) for one in _grouped(pen) if _is_theirs(one))
+    nothing = (Line(text=pen.say("advice.nothing-to-do")),)
+    return Section(id="next", title=pen.say("section.next"), lines=lines or nothing)
+
+
+def next_visit_section(pen: Pen) -> Section:
+    """Advice to whoever measures or adjusts next, the weightiest first.
+
+    Parameters
+    ----------
+    pen
+        What is written about.
+    """
+    return Section(
+        id="next-visit",
+        title=pen.say("section.next-visit"),
+        lines=tuple(Line(text=advice_text(pen, o)) for o in _grouped(pen) if not _is_theirs(o)),
+    )
+
+
+def _is_theirs(one: Advice) -> bool:
+    return one.code.startswith(_FOR_OWNERS)
 
 
 def _grouped(pen: Pen) -> list[Advice]:
@@ -38,9 +62,18 @@ def _grouped(pen: Pen) -> list[Advice]:
             key = (one.code, one.setting)
             earlier = found.get(key)
             if earlier is not None:
-                named = replace(earlier, subject=f"{earlier.subject}, {named.subject}")
+                named = replace(
+                    earlier,
+                    subject=_joined(earlier.subject, named.subject),
+                    detail=_joined(earlier.detail, named.detail),
+                )
         found[key] = named
     return list(found.values())
+
+
+def _joined(earlier: str, later: str) -> str:
+    """Both lists in one, nothing twice."""
+    return ", ".join(dict.fromkeys(t for t in (*earlier.split(", "), *later.split(", ")) if t))
 
 
 def _subject(pen: Pen, one: Advice) -> str:
@@ -84,7 +117,7 @@ def advice_text(pen: Pen, one: Advice) -> str:
     value, goal = one.value_si, one.goal_si
     values = {
         "subject": one.subject,
-        "setting": one.setting,
+        "setting": pen.setting_name(one.setting),
         "value": "",
         "goal": "",
         "more": "",
@@ -104,12 +137,19 @@ def advice_text(pen: Pen, one: Advice) -> str:
     elif one.code in {"equalise", "balance-not-shown"}:
         values |= _gap_values(pen, one)
     else:
-        values["value"] = m.text(value, Dimension.FLOW, digits=1)
-        values["goal"] = m.text(goal, Dimension.FLOW, digits=1)
+        values["value"] = _flow(pen, one, value)
+        values["goal"] = _flow(pen, one, goal)
         if one.code == "retarget":
             values["value"] = _reachable(pen, one) or values["value"]
             values["goal"] = m.plain(goal, Dimension.FLOW)
     return pen.say(f"advice.{one.code}", **values).strip()
+
+
+def _flow(pen: Pen, one: Advice, flow_m3_s: float | None) -> str:
+    """What a terminal is set to, as finely as it can be read; other flows in round numbers."""
+    if one.code in {"set-terminal", "boost-off-target", "band-excludes-target"}:
+        return pen.measures.text(flow_m3_s, Dimension.FLOW, digits=1)
+    return pen.measures.about(flow_m3_s, Dimension.FLOW)
 
 
 def _reachable(pen: Pen, one: Advice) -> str:
@@ -129,10 +169,10 @@ def _gap_values(pen: Pen, one: Advice) -> dict[str, str]:
         BalancePair.SUPPLY_EXTRACT,
     )
     more, less = streams_by_size(pen, pair, gap)
-    u_expanded_si = 2.0 * u if u else None
+    is_open = one.code == "balance-not-shown"
+    write = pen.measures.with_uncertainty if is_open else pen.measures.text
     return {
-        "value": pen.measures.text(abs(gap), Dimension.FLOW, u_si=u_expanded_si),
-        "goal": pen.measures.text(u, Dimension.FLOW, u_si=u or None),
+        "value": write(gap if is_open else abs(gap), Dimension.FLOW, u_si=2.0 * u if u else None),
         "more": more,
         "less": less,
     }

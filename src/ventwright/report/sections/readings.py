@@ -5,7 +5,7 @@ from __future__ import annotations
 from ventwright.findings import ReadingFinding
 from ventwright.house import Method, Reading
 from ventwright.quantities import Dimension
-from ventwright.report.model import Cell, Line, Mark, Section
+from ventwright.report.model import Cell, Mark, Section
 from ventwright.report.pen import Pen, cells, lines_of, table_if
 
 _SCALARS = {
@@ -64,8 +64,13 @@ def _as_typed(reading: Reading) -> str:
     fields: dict[str, list[str]] = {}
     for t in reading.typed:
         fields.setdefault(t.key.partition("[")[0], []).append(t.text)
-    text = "; ".join(f"{key.replace('_', ' ')} {', '.join(v)}" for key, v in fields.items())
+    text = "; ".join(f"{_words(key)} {', '.join(v)}" for key, v in fields.items())
     return f"{text}; {reading.note}" if text and reading.note else text or reading.note
+
+
+def _words(key: str) -> str:
+    """A field as it is spoken; its table's name goes before it."""
+    return key.replace(".", " ").replace("_", " ")
 
 
 def _result(pen: Pen, f: ReadingFinding) -> str:
@@ -82,7 +87,7 @@ def _result(pen: Pen, f: ReadingFinding) -> str:
 
 
 def methods_section(pen: Pen) -> Section:
-    """How each reading became a flow; readings worked out alike share a line.
+    """How each reading became a flow; readings worked out alike share a row.
 
     Parameters
     ----------
@@ -92,12 +97,14 @@ def methods_section(pen: Pen) -> Section:
     notes: dict[str, list[str]] = {}
     for f in pen.findings.readings:
         if f.method_note:
-            notes.setdefault(pen.in_measures(f.method_note), []).append(f.reading_id)
+            notes.setdefault(pen.told(f.method_note), []).append(f.reading_id)
     return Section(
         id="methods",
         title=pen.say("section.methods"),
-        lines=tuple(
-            Line(text=f"{', '.join(ids)}: {note}", reading_ids=tuple(ids))
-            for note, ids in notes.items()
+        tables=table_if(
+            [cells(", ".join(ids), note) for note, ids in notes.items()],
+            id="methods",
+            title=pen.say("methods.table"),
+            columns=pen.columns("readings", "worked_out"),
         ),
     )

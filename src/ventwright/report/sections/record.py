@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
-from ventwright.house import Adjustment, Conditions, FinalSetting, Instrument, Method
+from ventwright.house import Adjustment, Conditions, FinalSetting, Instrument, Method, Outcome
 from ventwright.quantities import Dimension
 from ventwright.report.model import Cell, Line, Mark, Section
 from ventwright.report.pen import Pen, cells, lines_of, table_if
@@ -38,12 +38,14 @@ def conditions_section(pen: Pen) -> Section:
     c = pen.snapshot.visit.conditions
     unknown = Cell(text=pen.say("fact.unknown"), mark=Mark.NOTE)
     rows = [cells(pen.say(f"conditions.{key}"), text or unknown) for key, text in _weather(pen, c)]
-    for name in _YES_NO:
-        value: bool | None = getattr(c, name)
-        answer = unknown if value is None else Cell(text=pen.say("conditions.yes"))
-        if value is False:
-            answer = Cell(text=pen.say("conditions.no"), mark=Mark.CAUTION)
-        rows.append(cells(pen.say(f"conditions.{name}"), answer))
+    for value, key, mark in (
+        (True, "conditions.yes", None),
+        (False, "conditions.no", Mark.CAUTION),
+        (None, "conditions.unsaid", Mark.NOTE),
+    ):
+        names = [pen.say(f"conditions.{n}") for n in _YES_NO if getattr(c, n) is value]
+        if names:
+            rows.append(cells(pen.say(key), Cell(text=", ".join(names), mark=mark)))
     rows += [
         cells(pen.say(f"conditions.{key}"), text)
         for key, text in (("note", c.note), ("visit-note", pen.snapshot.visit.note))
@@ -81,15 +83,17 @@ def walk_through_section(pen: Pen) -> Section:
         What is written about.
     """
     rows = []
+    alike: dict[Outcome, list[str]] = {}
     for e in pen.findings.walk_through:
-        is_fault = e.outcome.value == "fault"
-        outcome = Cell(
-            text=pen.say(f"outcome.{e.outcome.value}"), mark=Mark.CAUTION if is_fault else None
-        )
         sound = pen.measures.text(e.sound_level_db_a, Dimension.SOUND_LEVEL, digits=0)
         item = pen.say(f"walk-through.{e.item.value}")
         note = "; ".join(t for t in (e.note, sound) if t)
-        rows.append(cells(item, outcome, e.place, note, e.photo))
+        if note or e.place or e.photo:
+            rows.append(cells(item, _outcome(pen, e.outcome), e.place, note, e.photo))
+        else:
+            alike.setdefault(e.outcome, []).append(item)
+    # Where nothing more is said, what was found alike shares a row.
+    rows += [cells(", ".join(i), _outcome(pen, o), "", "", "") for o, i in alike.items()]
     return Section(
         id="walk-through",
         title=pen.say("section.walk-through"),
@@ -103,6 +107,11 @@ def walk_through_section(pen: Pen) -> Section:
             ),
         ),
     )
+
+
+def _outcome(pen: Pen, outcome: Outcome) -> Cell:
+    mark = Mark.CAUTION if outcome is Outcome.FAULT else None
+    return Cell(text=pen.say(f"outcome.{outcome.value}"), mark=mark)
 
 
 def punch_list_section(pen: Pen) -> Section:
@@ -305,7 +314,7 @@ def _accuracy(pen: Pen, i: Instrument) -> str:
             value = pen.measures.plain(share, Dimension.FRACTION)
             limits.append(pen.say("instruments.of-reading", value=value))
         if fixed is not None:
-            value = pen.measures.plain(fixed, dimension)
+            value = pen.measures.about(fixed, dimension)
             limits.append(pen.say("instruments.fixed", value=value))
         stated = ", ".join(limits) or pen.say("instruments.typical")
         parts.append(f"{pen.say(f'instruments.{name}')} {stated}")

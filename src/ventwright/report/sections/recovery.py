@@ -180,7 +180,7 @@ def _rated(pen: Pen, found: SystemFindings, one: RecoveryFinding) -> tuple[Table
     rows = []
     for kind, c in one.rated:
         figure = figures[kind]
-        note = " ".join(pen.told(" ".join((f.message, f.remedy)).strip()) for f in c.flags)
+        note = " ".join(pen.told(t) for f in c.flags for t in (f.message, f.remedy) if t)
         verdict = Cell(text=pen.verdict(Verdict.NOT_SHOWN), mark=Mark.NOT_SHOWN)
         if c.decision is not None:
             word = pen.say(f"recovery.rated-{c.decision.verdict.value}")

@@ -7,6 +7,8 @@ from collections.abc import Iterator
 from ventwright.findings import (
     BalanceFinding,
     DesignFinding,
+    HouseEffect,
+    JudgedLine,
     RecoveryFinding,
     RetargetFinding,
     SystemFindings,
@@ -41,7 +43,7 @@ def summary_section(pen: Pen) -> Section:
     elif pen.findings.phase is Phase.AS_FOUND:
         lines.append(Line(text=pen.say("summary.phase-found"), mark=Mark.NOTE))
     for _, found in pen.systems():
-        for one in (_balances, _effects, _rooms, _totals, _recoveries):
+        for one in (_totals, _rooms, _balances, _effects, _recoveries):
             prefix = pen.of_system(found.system_id)
             lines += [
                 Line(
@@ -69,49 +71,39 @@ def _last_of(found: SystemFindings) -> Iterator[BalanceFinding]:
 
 
 def _balances(pen: Pen, found: SystemFindings) -> Iterator[Line]:
-    m = pen.measures
+    """What rules say of each pair; pairs that no rule speaks of stand in the record."""
     for b in _last_of(found):
-        pair = pen.say(f"pair.{b.pair.value}")
-        first = pair[0].upper() + pair[1:]
-        names = {"pair": first, "setting": b.setting}
-        gap = m.estimate(b.gap_m3_s, Dimension.FLOW)
-        share = m.estimate(b.share_of_average_frac, Dimension.FRACTION)
         for line in b.lines:
-            rule = balance_rule_of(pen, line.rule_set_id)
-            source = () if line.judgement is None else (line.judgement.citation.source,)
-            if line.judgement is None or b.gap_m3_s is None or rule is None:
-                text = pen.say(
-                    "summary.balance-missing",
-                    pair=pair,
-                    setting=b.setting,
-                    reason=pen.say("summary.missing", streams=pen.streams(b.missing))
-                    if b.missing
-                    else pen.reason(line.reason_code),
-                )
-                yield Line(text=text, mark=Mark.NOT_SHOWN)
-                continue
-            judged = line.judgement.judged_si
-            is_floor = line.judgement.is_floor_governing
-            judged_text = m.estimate(judged, Dimension.FLOW if is_floor else Dimension.FRACTION)
-            key = f"summary.balance-{_SIDE_KEYS[line.verdict]}"
-            text = pen.say(
-                key,
-                pair=pair if line.verdict is Verdict.NOT_SHOWN else first,
-                setting=b.setting,
-                gap=gap,
-                share=judged_text,
-                size=_size(pen, b),
-                limit=limit_text(pen, rule, line),
-                more=_more(pen, b),
-            )
+            text = _balance_text(pen, b, line)
             if len(pen.snapshot.rule_sets) > 1:
                 text = f"{text} ({pen.rule_name(line.rule_set_id)})"
+            source = () if line.judgement is None else (line.judgement.citation.source,)
             yield Line(
                 text=text, mark=mark_of(line.verdict), reading_ids=_ids(b), source_keys=source
             )
-        if not b.lines and b.gap_m3_s is not None:
-            text = pen.say("summary.balance-no-rule", gap=gap, share=share, **names)
-            yield Line(text=text, mark=Mark.NOTE, reading_ids=_ids(b))
+
+
+def _balance_text(pen: Pen, b: BalanceFinding, line: JudgedLine) -> str:
+    m = pen.measures
+    pair, setting = pen.say(f"pair.{b.pair.value}"), pen.setting_name(b.setting)
+    rule = balance_rule_of(pen, line.rule_set_id)
+    if line.judgement is None or b.gap_m3_s is None or rule is None:
+        missing = pen.say("summary.missing", streams=pen.streams(b.missing)) if b.missing else ""
+        reason = missing or pen.reason(line.reason_code)
+        return pen.say("summary.balance-missing", pair=pair, setting=setting, reason=reason)
+    is_floor = line.judgement.is_floor_governing
+    return pen.say(
+        f"summary.balance-{_SIDE_KEYS[line.verdict]}",
+        pair=pair if line.verdict is Verdict.NOT_SHOWN else pair[0].upper() + pair[1:],
+        setting=setting,
+        gap=m.estimate(b.gap_m3_s, Dimension.FLOW),
+        share=m.estimate(
+            line.judgement.judged_si, Dimension.FLOW if is_floor else Dimension.FRACTION
+        ),
+        size=_size(pen, b),
+        limit=limit_text(pen, rule, line),
+        more=_more(pen, b),
+    )
 
 
 def _size(pen: Pen, b: BalanceFinding) -> str:
@@ -157,11 +149,13 @@ def _effects(pen: Pen, found: SystemFindings) -> Iterator[Line]:
         if b.setting not in best or b.pair is BalancePair.OUTDOOR_EXHAUST:
             best[b.setting] = b
     for b in best.values():
-        is_pulled = b.effect.value == "pulled"
+        if b.effect is HouseEffect.UNDECIDED:
+            # The record tells the odds; here they would say that nothing can be said.
+            continue
+        is_pulled = b.effect is HouseEffect.PULLED
         text = pen.say(
             f"summary.effect-{b.effect.value}",
-            setting=b.setting,
-            pair=pen.say(f"pair.{b.pair.value}"),
+            setting=pen.setting_name(b.setting),
             odds=effect_odds(b),
         )
         yield Line(text=text, mark=Mark.CAUTION if is_pulled else Mark.NOTE, reading_ids=_ids(b))
@@ -189,7 +183,7 @@ def _rooms_line(pen: Pen, setting: str, judged: list[TerminalFinding]) -> Line:
     groups: dict[Verdict | None, list[TerminalFinding]] = {}
     for t in judged:
         groups.setdefault(_verdict_of(t), []).append(t)
-    count = str(len(judged))
+    setting, count = pen.setting_name(setting), str(len(judged))
     met = len(groups.get(Verdict.MET, ()))
     if met == len(judged):
         return Line(text=pen.say("summary.rooms-all", count=count, setting=setting), mark=Mark.MET)
@@ -201,7 +195,7 @@ def _rooms_line(pen: Pen, setting: str, judged: list[TerminalFinding]) -> Line:
     ):
         group = groups.get(verdict, [])
         if group:
-            names = ", ".join(t.terminal_id for t in group)
+            names = ", ".join(_room_of(t, judged) for t in group)
             parts.append(pen.words.count(f"summary.{key}", len(group), names=names))
     text = pen.say(
         "summary.rooms-some", met=str(met), count=count, setting=setting, rest="; ".join(parts)
@@ -209,32 +203,58 @@ def _rooms_line(pen: Pen, setting: str, judged: list[TerminalFinding]) -> Line:
     return Line(text=text, mark=Mark.NOT_MET if groups.get(Verdict.NOT_MET) else Mark.NOT_SHOWN)
 
 
+def _room_of(t: TerminalFinding, others: list[TerminalFinding]) -> str:
+    """Name of a terminal's room, with its id where the room has more than one."""
+    is_shared = sum(o.room_name == t.room_name for o in others) > 1
+    if not t.room_name:
+        return t.terminal_id
+    return f"{t.room_name} ({t.terminal_id})" if is_shared else t.room_name
+
+
 def _totals(pen: Pen, found: SystemFindings) -> Iterator[Line]:
     last: dict[tuple[str, str], DesignFinding] = {}
     for d in found.designs:
         last[(d.setting, d.side.value)] = d
-    for d in last.values():
-        values = {
-            "side": pen.say(f"side.{d.side.value}"),
-            "setting": d.setting,
-            "flow": pen.measures.estimate(d.measured_m3_s, Dimension.FLOW),
-            "design": pen.measures.plain(d.design_m3_s, Dimension.FLOW),
-        }
-        if not d.lines:
-            yield Line(text=pen.say("summary.total-plain", **values), mark=Mark.NOTE)
-        for line in d.lines:
-            source = () if line.judgement is None else (line.judgement.citation.source,)
-            key = f"summary.total-{_SIDE_KEYS[line.verdict]}"
-            yield Line(text=pen.say(key, **values), mark=mark_of(line.verdict), source_keys=source)
+    for setting in dict.fromkeys(d.setting for d in last.values()):
+        both = [d for d in last.values() if d.setting == setting]
+        groups: dict[tuple[tuple[Verdict, ...], float | None], list[DesignFinding]] = {}
+        for d in both:
+            key = (tuple(line.verdict for line in d.lines), d.design_m3_s)
+            groups.setdefault(key, []).append(d)
+        for group in groups.values():
+            yield from _total_lines(pen, group)
     for new in found.retargets:
         if new.limited_by is new.side:
+            is_idle = new.shortfall_m3_s > 0.0
             text = pen.say(
-                "summary.retarget",
-                setting=new.setting,
+                "summary.retarget-impossible" if is_idle else "summary.retarget",
+                setting=pen.setting_name(new.setting),
                 design=pen.measures.plain(new.design_total_m3_s, Dimension.FLOW),
                 reach=reachable_text(pen, found, new),
             )
             yield Line(text=text, mark=Mark.NOTE)
+
+
+def _total_lines(pen: Pen, sides: list[DesignFinding]) -> Iterator[Line]:
+    """What the unit moves in one setting, for the sides of which the same can be said."""
+    m = pen.measures
+    moved = [
+        pen.say(f"summary.moves-{d.side.value}", flow=m.estimate(d.measured_m3_s, Dimension.FLOW))
+        for d in sides
+    ]
+    values = {
+        "moves": pen.say("summary.and").join(moved),
+        "setting": pen.setting_name(sides[0].setting),
+        "design": m.plain(sides[0].design_m3_s, Dimension.FLOW),
+    }
+    if not sides[0].lines:
+        yield Line(text=pen.say("summary.total-plain", **values), mark=Mark.NOTE)
+    for line in sides[0].lines:
+        source = () if line.judgement is None else (line.judgement.citation.source,)
+        text = pen.say(f"summary.total-{_SIDE_KEYS[line.verdict]}", **values)
+        if len(sides[0].lines) > 1:
+            text = f"{text} ({pen.rule_name(line.rule_set_id)})"
+        yield Line(text=text, mark=mark_of(line.verdict), source_keys=source)
 
 
 def reachable_text(pen: Pen, found: SystemFindings, new: RetargetFinding) -> str:
@@ -264,7 +284,9 @@ def _recoveries(pen: Pen, found: SystemFindings) -> Iterator[Line]:
     for r in last.values():
         if r.result is None:
             text = pen.say(
-                "summary.recovery-missing", setting=r.setting, missing=pen.streams(r.missing)
+                "summary.recovery-missing",
+                setting=pen.setting_name(r.setting),
+                missing=pen.streams(r.missing),
             )
             yield Line(text=text, mark=Mark.NOT_SHOWN, reading_ids=r.reading_ids)
             continue
@@ -279,12 +301,12 @@ def _recovery_lines(pen: Pen, r: RecoveryFinding) -> Iterator[Line]:
         cause = next(
             (pen.in_measures(f.message) for f in heat.flags if f.severity is Severity.REFUSAL), ""
         )
-        text = pen.say("summary.recovery-refused", setting=r.setting, cause=cause)
+        text = pen.say("summary.recovery-refused", setting=pen.setting_name(r.setting), cause=cause)
         yield Line(text=text, mark=Mark.NOT_SHOWN, reading_ids=r.reading_ids)
     else:
         text = pen.say(
             "summary.recovery",
-            setting=r.setting,
+            setting=pen.setting_name(r.setting),
             value=pen.measures.value(heat.estimate, Dimension.FRACTION),
             interval=pen.measures.interval(heat.interval, Dimension.FRACTION),
         )

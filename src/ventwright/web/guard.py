@@ -13,11 +13,12 @@ from http.cookies import CookieError, SimpleCookie
 from typing import Any
 
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from ventwright.web.mistakes import mistake
+from ventwright.web.mistakes import TOO_LARGE, mistake
 from ventwright.web.pairing import DeviceBook
 from ventwright.web.trust import TRUST_PATHS
 
@@ -90,8 +91,7 @@ class Guard:
         if refusal is not None:
             await refusal(scope, receive, send_with_headers)
             return
-        limit = _PHOTO_BYTES if "/photos/" in scope["path"] else _OTHER_BYTES
-        await self.app(scope, _Counted(receive, limit), send_with_headers)
+        await self.app(scope, _Counted(receive, _most_bytes(scope)), send_with_headers)
 
     def _refusal(self, scope: Scope) -> Response | None:
         refused = self._unfit(scope)
@@ -105,10 +105,9 @@ class Guard:
             return mistake(421, "wrong-host", "this server is not known by that name")
         if scope["method"] not in _SAFE and not _is_own_page(scope, headers):
             return mistake(403, "wrong-origin", "only this server's own pages may change something")
-        length = headers.get("content-length", "0")
-        limit = _PHOTO_BYTES if "/photos/" in scope["path"] else _OTHER_BYTES
+        length, limit = headers.get("content-length", "0"), _most_bytes(scope)
         if not length.isdecimal() or int(length) > limit:
-            return mistake(413, "too-large", f"at most {limit // 1_000_000} MB are accepted here")
+            return mistake(413, TOO_LARGE, _too_large(limit))
         return None
 
     def _unknown(self, scope: Scope) -> Response | None:
@@ -148,19 +147,27 @@ class Guard:
 
 
 class _Counted:
-    """Passes a body on until it is too long."""
+    """Passes a body on until it is too long, whatever length was announced."""
 
     def __init__(self, receive: Receive, limit: int) -> None:
         self._receive = receive
-        self._left = limit
+        self._limit = self._left = limit
 
     async def __call__(self) -> Message:
         message = await self._receive()
         if message["type"] == "http.request":
             self._left -= len(message.get("body", b""))
             if self._left < 0:
-                return {"type": "http.disconnect"}
+                raise HTTPException(413, _too_large(self._limit))
         return message
+
+
+def _most_bytes(scope: Scope) -> int:
+    return _PHOTO_BYTES if "/photos/" in scope["path"] else _OTHER_BYTES
+
+
+def _too_large(limit: int) -> str:
+    return f"at most {limit // 1_000_000} MB are accepted here"
 
 
 def device_of(request: Request) -> str:

@@ -15,6 +15,7 @@ from starlette.exceptions import HTTPException
 from ventwright.quantities import Problem, UserError
 
 _BUSY = {"busy", "disk-full", "disk-trouble", "read-only", "unreachable", "cannot-open"}
+TOO_LARGE = "too-large"
 _CONFLICT = {"changed-meanwhile", "taken-id"}
 
 
@@ -117,7 +118,8 @@ def add_handlers(app: FastAPI) -> None:
         return mistake(422, "invalid", "some fields can't be accepted", problems)
 
     def http(_: Request, trouble: Any) -> JSONResponse:
-        answer = mistake(trouble.status_code, f"http-{trouble.status_code}", str(trouble.detail))
+        code = TOO_LARGE if trouble.status_code == 413 else f"http-{trouble.status_code}"
+        answer = mistake(trouble.status_code, code, str(trouble.detail))
         answer.headers.update(trouble.headers or {})
         return answer
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -9,6 +10,7 @@ from fastapi.testclient import TestClient
 
 from tests.unit.web.conftest import THERE, TOKEN
 from ventwright.actions.record import Ledger
+from ventwright.web import pairing
 from ventwright.wiring import device_file
 
 SECRET = "Juniper"
@@ -106,17 +108,37 @@ def test_loopback_name_from_elsewhere_is_no_pass(phone: TestClient) -> None:
     assert phone.get("/", headers={"host": "127.0.0.1"}).status_code == 303
 
 
-def test_too_much_is_refused(here: TestClient) -> None:
-    big = b"x" * 1_000_001
-    answer = here.post("/api/visits/try-it/entries", content=big)
-    assert answer.status_code == 413
+ENTRIES, PHOTO = "/api/visits/try-it/entries", "/api/visits/try-it/photos/p1"
+PNG = b"\x89PNG\r\n\x1a\n"
 
-    def in_pieces() -> object:
-        for _ in range(3):
+
+@pytest.mark.parametrize(
+    ("address", "most_bytes"), [(ENTRIES, 1_000_000), (PHOTO, 20_000_000), ("/api/pair", 1_000_000)]
+)
+def test_too_much_is_refused(address: str, most_bytes: int, here: TestClient) -> None:
+    before = here.get("/api/visits/try-it/number").json()
+
+    def in_pieces() -> Iterator[bytes]:
+        """Of a length that nobody announces."""
+        yield PNG
+        for _ in range(most_bytes // 500_000):
             yield b"x" * 500_000
 
-    address = "/api/visits/try-it/entries"
-    assert here.post(address, content=in_pieces()).status_code in (400, 413, 422)  # type: ignore[arg-type]
+    whole = PNG + b"x" * most_bytes
+    for content in (whole, in_pieces()):
+        answer = here.post(address, content=content)
+        assert (answer.status_code, answer.json()["code"]) == (413, "too-large")
+    assert here.get("/api/visits/try-it/number").json() == before
+
+
+def test_a_photo_may_be_larger_than_an_entry(here: TestClient) -> None:
+    assert here.post(PHOTO, content=PNG + b"x" * 1_500_000).status_code == 200
+
+
+@pytest.mark.parametrize("length", ["many", "-1", "1e3", ""])
+def test_a_length_that_is_no_number_is_refused(length: str, here: TestClient) -> None:
+    answer = here.post(ENTRIES, content=b"{}", headers={"content-length": length})
+    assert answer.status_code == 413
 
 
 @pytest.mark.parametrize(
@@ -145,3 +167,14 @@ def test_pages_name_no_other_machine() -> None:
                 text = text.replace(name, "")
             assert "://" not in text, path
             assert "style=" not in text, path
+
+
+def test_one_may_knock_again_after_a_minute(monkeypatch: pytest.MonkeyPatch) -> None:
+    now_s = [1000.0]
+    monkeypatch.setattr(pairing.time, "monotonic", lambda: now_s[0])
+    door = pairing.Door(TOKEN)
+    assert [door.may_try() for _ in range(11)] == [True] * 10 + [False]
+    now_s[0] += 59.0
+    assert not door.may_try()
+    now_s[0] += 2.0
+    assert door.may_try()

@@ -7,6 +7,7 @@ Figures, not pixels, are what a picture is read for: it is looked at, not compar
 from __future__ import annotations
 
 import argparse
+import os
 import subprocess
 import sys
 import tempfile
@@ -92,6 +93,11 @@ def pair(page: Page, base: str) -> None:
     page.goto(base + "/pair")
 
 
+def trust(page: Page, base: str) -> None:
+    """How a phone comes to trust the serving machine."""
+    page.goto(base + "/trust")
+
+
 def desk(page: Page, base: str) -> None:
     """The visit on a wide screen."""
     _visit(page, base)
@@ -113,6 +119,7 @@ PICTURES: dict[str, tuple[Callable[[Page, str], None], tuple[int, int], str, str
     "field_next": (next_step, PHONE, "dark", "en-US"),
     "field_picture": (picture, PHONE, "dark", "en-GB"),
     "field_pair": (pair, PHONE, "light", "en-GB"),
+    "field_trust": (trust, PHONE, "light", "en-GB"),
     "field_desk": (desk, DESK, "light", "en-US"),
 }
 
@@ -154,7 +161,9 @@ def main() -> None:
         with open_ledger(url) as ledger:
             fill_demo(ledger)
         words = [sys.executable, "-m", "ventwright", "serve", "--port", "0", "--database", url]
-        server = subprocess.Popen(words, stdout=subprocess.PIPE, text=True)
+        words += ["--lan", "--https", "--address", "van.local"]
+        environment = {**os.environ, "XDG_DATA_HOME": folder}
+        server = subprocess.Popen(words, stdout=subprocess.PIPE, text=True, env=environment)
         assert server.stdout is not None
         base = server.stdout.readline().removeprefix("Pages: ").strip().rstrip("/")
         try:

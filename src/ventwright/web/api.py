@@ -43,7 +43,7 @@ from ventwright.web.forms import (
     Time,
     VisitBody,
 )
-from ventwright.web.guard import device_of
+from ventwright.web.guard import device_of, is_still_let_in
 from ventwright.web.idents import HOUSE, VISIT
 from ventwright.web.mistakes import ProblemBody, problem_bodies
 
@@ -366,7 +366,7 @@ async def get_events(
             if silent_s >= _HEARTBEAT_S:
                 silent_s = 0.0
                 yield ": still here\n\n"
-            if await request.is_disconnected():
+            if await request.is_disconnected() or not is_still_let_in(request):
                 return
             try:
                 now = await anyio.to_thread.run_sync(_marks_body, ledger, visit_id)

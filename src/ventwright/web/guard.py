@@ -192,6 +192,18 @@ def is_this_machine(request: Request) -> bool:
     return device_of(request) == THIS_MACHINE
 
 
+def is_still_let_in(request: Request) -> bool:
+    """Tell whether what was let in still may stay: a device may be shut out while a stream is open.
+
+    Parameters
+    ----------
+    request
+        A request that was let in.
+    """
+    book: DeviceBook = request.app.state.book
+    return is_this_machine(request) or book.who(_cookie(request.headers)) is not None
+
+
 def _cookie(headers: Headers) -> str:
     jar: SimpleCookie = SimpleCookie()
     try:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -65,6 +66,21 @@ def test_pairing_revoking_and_what_is_kept(
     assert here.post(f"/api/devices/{device['id']}/revoke").status_code == 200
     assert here.post(f"/api/devices/{device['id']}/revoke").status_code == 404
     assert phone.get("/api/visits/try-it/number").status_code == 401
+
+
+def test_an_open_stream_ends_when_its_device_is_shut_out(
+    phone: TestClient, here: TestClient
+) -> None:
+    assert pair(phone) == 200
+    (device,) = here.get("/api/devices").json()
+    revoke = f"/api/devices/{device['id']}/revoke"
+    later = threading.Timer(1.0, lambda: here.post(revoke))
+    later.start()
+    # Comes back only when the stream has ended.
+    answer = phone.get("/api/visits/try-it/events")
+    later.join()
+    assert answer.headers["content-type"].startswith("text/event-stream")
+    assert phone.get("/api/visits/try-it/events").status_code == 401
 
 
 def test_guessing_is_slowed(phone: TestClient) -> None:

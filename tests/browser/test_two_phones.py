@@ -11,7 +11,7 @@ from collections.abc import Callable
 
 from playwright.sync_api import Page, expect
 
-from tests.browser.thumbs import read_first, shut
+from tests.browser.thumbs import note, read_first, shut
 from tests.pages import Server, ready, sent
 
 LONGEST_S = 2.0
@@ -58,6 +58,8 @@ def test_each_sees_what_the_other_typed(server: Server, open_page: Callable[...,
         page.get_by_label("What is wrong", exact=True).fill(what)
         page.click("#entry-save")
         shut(page)
+    note(one, "dog in the yard")
     for page in (one, other):
+        expect(page.locator("#notes")).to_have_text("dog in the yard")
         expect(page.locator("#faults")).to_contain_text("hatch stuck")
         expect(page.locator("#faults")).to_contain_text("trap dry")

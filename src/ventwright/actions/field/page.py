@@ -53,6 +53,7 @@ _TYPED_OVER = {
     EntryKind.CONDITIONS,
     EntryKind.WALK_THROUGH,
     EntryKind.FAULT,
+    EntryKind.NOTE,
     EntryKind.FINAL_SETTING,
     EntryKind.NOTE,
 }

@@ -38,3 +38,9 @@ export function showFaults(page, visit, toast) {
     },
   }, `Mended: ${texts.what}`)));
 }
+
+/** Remarks, as they were typed. */
+export function showNotes(page) {
+  const notes = page.standing.filter((one) => one.kind === "note").map((one) => Object.fromEntries(one.texts));
+  byId("notes").replaceChildren(...notes.map(({ text, where }) => make("li", {}, where ? `${where}: ${text}` : text)));
+}

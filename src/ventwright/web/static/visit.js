@@ -4,7 +4,7 @@ import { byId, make } from "./dom.js";
 import { canAverage, hand, openForm, openReading } from "./entry.js";
 import { habits, recall, remember } from "./habits.js";
 import { newId, now } from "./ids.js";
-import { showContests, showFaults } from "./open.js";
+import { showContests, showFaults, showNotes } from "./open.js";
 import * as outbox from "./outbox.js";
 import { openSweep } from "./sweep.js";
 import { digitsOf, showWaiting, warnWhile } from "./waiting.js";
@@ -87,6 +87,7 @@ function show() {
   byId("doubts").replaceChildren(...page.problems.map((one) => make("p", { class: "line not-shown" }, make("b", {}, "look at: "), `${one.message}${one.remedy ? `: ${one.remedy}` : ""}`)));
   showContests(page, at, { toast, refresh });
   showFaults(page, visit, toast);
+  showNotes(page);
   showSteps();
   showStations();
   showPictures();
@@ -366,7 +367,10 @@ function listen() {
   events.onerror = () => {
     isUnanswered = true;
     showAge();
-    if (events.readyState === EventSource.CLOSED) setTimeout(listen, 5000);
+    if (events.readyState !== EventSource.CLOSED) return;
+    // Answered, and refused: by asking for the page it is found out why.
+    refresh();
+    setTimeout(listen, 5000);
   };
 }
 

@@ -47,6 +47,10 @@ unit_of_measure = "W"
 """
 
 
+ROOT = Path(__file__).parents[3]
+GUIDE = ROOT / "docs" / "how_to" / "hear_a_device.md"
+
+
 def read(folder: Path, text: str):  # type: ignore[no-untyped-def]
     path = folder / "duct.toml"
     path.write_text(text, encoding="utf-8")
@@ -127,3 +131,13 @@ def test_a_device_without_channels_is_none(tmp_path: Path) -> None:
             tmp_path,
             'schema = "ventwright-device-1"\nid = "p"\nlink = "ble"\naddress = "x"\nchannels=[]\n',
         )
+
+
+@pytest.mark.parametrize("path", sorted((ROOT / "examples" / "devices").glob("*.toml")))
+def test_examples_describe_devices(path: Path) -> None:
+    assert all(channel.station for channel in stream_channels(read_device(path)))
+
+
+def test_the_file_of_the_guide_describes_a_device(tmp_path: Path) -> None:
+    text = GUIDE.read_text(encoding="utf-8").split("```toml\n")[1].split("```")[0]
+    assert stream_channels(read(tmp_path, text))[0].unit_of_measure == "m/s"

@@ -185,6 +185,31 @@ def test_samples_of_a_device_arrive_and_become_one_reading(
     assert reading.look.duration_s is not None  # type: ignore[union-attr]
 
 
+def test_a_server_that_dies_midway_costs_no_sample(
+    listening: Server, open_page: Callable[..., Page]
+) -> None:
+    page = open_page("phone")
+    ready(page, f"{listening.address}/visits/{listening.visit}")
+    page.click('[data-group="unit"] [data-station="SUP"]')
+    page.click("#entry .average >> nth=0")
+    page.select_option("#sweep-source", label="Duct probe: supply velocity")
+    page.click("#sweep-go")
+    expect(page.locator("#sweep-facts")).to_contain_text(MANY, timeout=20_000)
+    listening.kill()
+    expect(page.locator("#sweep-live")).to_contain_text("The server does not answer")
+    page.click("#sweep-go")
+    page.click("#sweep-take")
+    page.get_by_label("Duct, inside diameter", exact=True).fill("160")
+    page.click("#entry-save")
+    shut(page)
+    expect(page.locator("#outbox")).to_contain_text("1 waiting")
+    listening.start()
+    sent(page)
+    samples = last_reading(listening).samples
+    assert samples is not None
+    assert len(samples.texts) >= 16
+
+
 def test_a_mean_that_is_typed_over_stands_without_samples(
     server: Server, open_page: Callable[..., Page]
 ) -> None:

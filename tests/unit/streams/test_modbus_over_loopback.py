@@ -5,7 +5,8 @@ from __future__ import annotations
 import asyncio
 import socket
 import sys
-from collections.abc import Iterator
+from collections.abc import AsyncIterator, Iterator
+from contextlib import asynccontextmanager
 from typing import Any
 
 import pytest
@@ -14,9 +15,11 @@ from tests.unit.streams.simulators import FLUTTER, ModbusProbe, modbus_probe
 from ventwright.quantities import Problem, UserError
 from ventwright.streams import (
     NumberType,
+    OpenDevice,
     RegisterChannel,
     RegisterTable,
     RtuDevice,
+    Shown,
     StreamHub,
     StreamSample,
     TcpDevice,
@@ -195,6 +198,65 @@ def test_one_connection_serves_many_listeners(probe: ModbusProbe) -> None:
     assert {s.unit_of_measure for s in third} == {"W"}
     times = [s.at_s for s in first]
     assert times == sorted(times)
+
+
+def test_a_device_is_let_go_when_nobody_listens_and_called_again(probe: ModbusProbe) -> None:
+    steps: list[str] = []
+
+    @asynccontextmanager
+    async def noted(one: Any) -> AsyncIterator[OpenDevice]:
+        steps.append("connect")
+        async with open_device(one) as opened:
+            yield opened
+        steps.append("never by itself")
+
+    @asynccontextmanager
+    async def opener(one: Any) -> AsyncIterator[OpenDevice]:
+        try:
+            async with noted(one) as opened:
+                yield opened
+        finally:
+            steps.append("let go")
+
+    async def listen() -> None:
+        hub = StreamHub(device(probe, VELOCITY), opener=opener)
+        for _ in range(2):
+            heard = hub.listen("v")
+            assert isinstance(await anext(heard), StreamSample)
+            await heard.aclose()
+        for _ in range(100):
+            if steps.count("let go") == 2:
+                return
+            await asyncio.sleep(0.02)
+
+    asyncio.run(listen())
+    assert steps == ["connect", "let go", "connect", "let go"]
+
+
+def test_who_falls_far_behind_is_let_go(probe: ModbusProbe) -> None:
+    """A mean with holes in it would be worse than none; the page calls again by itself."""
+
+    async def listen() -> int:
+        hub = StreamHub(device(probe, VELOCITY, interval_s=0.05), opener=rushed)
+        heard = hub.listen("v")
+        await anext(heard)
+        await asyncio.sleep(0.3)
+        return len([one async for one in heard])
+
+    class Rushed:
+        channels = ()
+
+        async def shown(self) -> AsyncIterator[Shown]:
+            while True:
+                for _ in range(100):
+                    yield Shown(channel="v", text="2.31")
+                await asyncio.sleep(0.01)
+
+    @asynccontextmanager
+    async def rushed(_: Any) -> AsyncIterator[Rushed]:
+        yield Rushed()
+
+    assert asyncio.run(listen()) == 0
 
 
 def test_a_device_that_is_away_is_told_and_tried_again() -> None:

@@ -54,18 +54,26 @@ def _reading(pen: Pen, f: ReadingFinding, typed: Reading | None) -> tuple[Cell, 
         pen.station(f.station),
         f"{f.setting}, {pen.phase(f.phase)}",
         ", ".join(t for t in how if t),
-        "" if typed is None else _as_typed(typed),
+        "" if typed is None else _as_typed(pen, typed),
         result,
     )
 
 
-def _as_typed(reading: Reading) -> str:
-    """Fields as typed; the places of a list are gathered behind its name."""
+def _as_typed(pen: Pen, reading: Reading) -> str:
+    """Fields as typed, the places of a list behind its name; then the samples of a mean."""
     fields: dict[str, list[str]] = {}
     for t in reading.typed:
         fields.setdefault(t.key.partition("[")[0], []).append(t.text)
     text = "; ".join(f"{_words(key)} {', '.join(v)}" for key, v in fields.items())
-    return f"{text}; {reading.note}" if text and reading.note else text or reading.note
+    return "; ".join(part for part in (text, _samples(pen, reading), reading.note) if part)
+
+
+def _samples(pen: Pen, reading: Reading) -> str:
+    kept = reading.samples
+    if kept is None:
+        return ""
+    count = len(kept.texts)
+    return pen.say("readings.samples", count=str(count), time=f"{count * kept.interval_s:.0f}")
 
 
 def _words(key: str) -> str:

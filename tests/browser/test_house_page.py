@@ -253,3 +253,49 @@ def test_house_with_a_stroke_in_its_id_is_opened_from_the_list(
     page.wait_for_url("**/visits/*")
     page.wait_for_selector("html[data-ready=yes]")
     expect(page.locator("#back")).to_have_attribute("href", "/houses/2026%2F03")
+
+
+@pytest.mark.parametrize(("size", "width"), [("phone", 360), ("desk", 1280)])
+@pytest.mark.parametrize(("locale", "scheme"), [("en-US", "light"), ("de-DE", "dark")])
+def test_page_and_every_form_fit_and_can_be_used_by_everyone(
+    size: str,
+    width: int,
+    locale: str,
+    scheme: str,
+    server: Server,
+    open_page: Callable[..., Page],
+) -> None:
+    page = open_page(size, locale=locale, scheme=scheme)
+    ready(page, server.address + MESA)
+    page.evaluate("document.querySelectorAll('#plan details').forEach((one) => (one.open = true))")
+    check(page, width)
+    opened = []
+    buttons = [*page.locator("#plan [data-new]").all(), page.locator("#new-instrument")]
+    known = [page.locator(f'[data-path="{path}"]') for path in ("", "systems/hrv/terminals/s1")]
+    for button in [*buttons, *known]:
+        button.click()
+        for summary in page.locator("dialog.part details > summary").all():
+            summary.click()
+        check(page, width)
+        opened.append(page.locator("#part-title").inner_text())
+        page.keyboard.press("Escape")
+    assert len(set(opened)) >= 11
+
+
+def test_keyboard_alone_changes_a_target(server: Server, open_page: Callable[..., Page]) -> None:
+    page = open_page("desk")
+    ready(page, server.address + MESA)
+    page.locator('[data-path="systems/hrv/terminals/s5"]').focus()
+    page.keyboard.press("Enter")
+    label = page.get_by_label("Target: design flow", exact=True)
+    for _ in range(12):
+        if label.evaluate("(e) => e === document.activeElement"):
+            break
+        page.keyboard.press("Tab")
+    page.keyboard.press("Control+a")
+    page.keyboard.type("35,5")
+    page.keyboard.press("Enter")
+    expect(page.locator("dialog.part")).to_have_count(0)
+    sent(page)
+    terminal = house_of(server, "juniper-mesa").systems[0].terminals[4]
+    assert terminal.design_flow_m3_s == pytest.approx(35.5 / 3600)

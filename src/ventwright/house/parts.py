@@ -60,7 +60,8 @@ def is_table(record: type) -> bool:
     (True, False)
     """
     hints = hints_of(record).values()
-    return all(dimension_of(one) is not None and type(None) not in get_args(one) for one in hints)
+    numbers = [dimension_of(one) is not None and type(None) not in get_args(one) for one in hints]
+    return bool(numbers) and all(numbers)
 
 
 def part_type(path: PartPath) -> type:

@@ -361,7 +361,7 @@ class _Book:
         ]
         last = self.found.get(here[-1].id) if here else None
         text = flow_text(self.pen, flow) or found_text(self.pen, last)
-        doubts = [f.message for r in here for f in self._flags(r)]
+        doubts = [self.pen.in_measures(f.message) for r in here for f in self._flags(r)]
         return FieldValue(
             setting=setting,
             phase=phase.value,

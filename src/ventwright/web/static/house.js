@@ -169,7 +169,8 @@ begin.addEventListener("submit", async (event) => {
     return;
   }
   for (const id of ["technician", "firm", "purpose"]) visit[id] = byId(id).value.trim();
-  visit.instruments = [...byId("carried").querySelectorAll("input:checked")].map((box) => box.value);
+  // Before the list is there, the record takes along what was carried last.
+  if (firm) visit.instruments = [...byId("carried").querySelectorAll("input:checked")].map((box) => box.value);
   visit.at ??= now();
   remember("technician", visit.technician);
   remember("firm", visit.firm);

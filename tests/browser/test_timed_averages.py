@@ -210,6 +210,26 @@ def test_a_server_that_dies_midway_costs_no_sample(
     assert len(samples.texts) >= 16
 
 
+def test_a_pause_is_no_time_of_the_average(server: Server, open_page: Callable[..., Page]) -> None:
+    page = open_page("phone")
+    page.clock.install()
+    ready(page, f"{server.address}/visits/{server.visit}")
+    page.click('[data-group="unit"] [data-station="SUP"]')
+    page.get_by_label("Unit of Velocity", exact=True).select_option("fpm")
+    page.click("#entry .average >> nth=0")
+    # The unit that was chosen for the field is that of its samples.
+    assert page.input_value("#sweep-symbol") == "fpm"
+    for i, text in enumerate(("412", "420", "416", "421", "413", "417")):
+        if i == 3:
+            page.click("#sweep-go")
+            page.clock.fast_forward(600_000)
+            page.click("#sweep-go")
+        page.fill("#sweep-sample", text)
+        page.keyboard.press("Enter")
+        page.clock.fast_forward(2_000)
+    expect(page.locator("#sweep-facts")).to_contain_text("6 samples in 12 s")
+
+
 def test_a_mean_that_is_typed_over_stands_without_samples(
     server: Server, open_page: Callable[..., Page]
 ) -> None:

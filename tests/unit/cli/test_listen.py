@@ -118,3 +118,10 @@ def test_looking_around_without_a_radio_says_so(
     monkeypatch.setenv("DBUS_SYSTEM_BUS_ADDRESS", f"unix:path={tmp_path / 'nobody'}")
     assert main(["listen", "--near"]) == 2
     assert "Bluetooth can't be used on this machine" in capsys.readouterr().err
+
+
+def test_serving_with_a_device_file_that_is_not_there_is_told(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    assert main(["serve", "--device", "none.toml"]) == 2
+    assert "no such file: none.toml" in capsys.readouterr().err

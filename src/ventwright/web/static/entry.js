@@ -91,7 +91,7 @@ function fill(one, fields, average) {
 
 function withAverage(one, fields) {
   const begin = () => openSweep({
-    title: `Timed average: ${one.spec.label}`, symbols: one.spec.symbols, dimension: one.spec.dimension,
+    title: `Timed average: ${one.spec.label}`, symbols: [...new Set([one.symbol(), ...one.spec.symbols])], dimension: one.spec.dimension,
     done: (average) => fill(one, fields, average),
   });
   one.element.append(make("button", { type: "button", class: "average", onclick: begin }, "Timed average"));

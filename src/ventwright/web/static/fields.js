@@ -66,6 +66,7 @@ function quantity(form, spec, given, id, hints) {
     spec,
     element: make("div", {}, make("label", { for: id }, spec.label), box),
     focus: () => inputs[0].focus(),
+    symbol: () => symbol.value,
     /** Put in one value, such as a mean, in whatever unit it comes in. */
     set(text) {
       const given = split(text);

@@ -28,12 +28,23 @@ class Sweep {
     this.texts = [];
     this.times_s = [];
     this.goal = goal;
+    this.paused_s = 0;
+    this.wasPaused = false;
   }
 
+  /** A pause, or a device that was away, is no time of the average: it shrinks to one interval. */
   add(text, at_s) {
     if (this.texts.length >= MOST) return;
+    const next_s = this.texts.length ? this.times_s.at(-1) + this.interval_s : at_s;
+    const gap_s = at_s - this.paused_s - next_s;
+    if (this.texts.length > 1 && (this.wasPaused || gap_s > 3 + 5 * this.interval_s)) this.paused_s += gap_s;
+    this.wasPaused = false;
     this.texts.push(text);
-    this.times_s.push(at_s);
+    this.times_s.push(at_s - this.paused_s);
+  }
+
+  pause() {
+    this.wasPaused = true;
   }
 
   undo() {
@@ -69,13 +80,14 @@ function sentence(found, resolution) {
 }
 
 /**
- * Open the helper. `symbols` are the units of measure offered, `dimension` what is averaged (empty for
+ * Open the helper. `symbols` are the units of measure offered, the usual first, `dimension` what is averaged (empty for
  * whatever a device sends); `places` are where a reading could be made, if that is not known yet.
  * `done` is handed the mean as text, its unit and the samples as keys of a reading.
  */
 export function openSweep({ title = "Timed average", symbols, dimension = "", places, done }) {
   let sweep = new Sweep(Number(recall("sweep.goal", "0.02")));
   let isRunning = false;
+  let isEnough = false;
   let stream = null;
   let unit = "";
   let closeStream = () => {};
@@ -98,18 +110,18 @@ export function openSweep({ title = "Timed average", symbols, dimension = "", pl
   const unitNow = () => (stream ? unit || stream.unit_of_measure : symbol.value);
 
   function add(text, at_s) {
-    const before = sweep.found();
+    const wasEnough = isEnough;
     sweep.add(text, at_s);
-    const after = sweep.found();
-    // Felt by a hand that holds a probe while eyes are elsewhere.
-    if (before?.go_on_s !== 0 && after.go_on_s === 0 && after.is_steady) navigator.vibrate?.(200);
     if (sweep.texts.length >= MOST) isRunning = false;
     show();
+    // Felt by a hand that holds a probe while eyes are elsewhere.
+    if (isEnough && !wasEnough) navigator.vibrate?.(200);
   }
 
   function show() {
     const found = sweep.found();
     const count = sweep.texts.length;
+    isEnough = found?.go_on_s === 0 && found.is_steady;
     const U = found?.u_std ? found.coverage_factor * found.u_std : null;
     const step = stepOf(sweep.texts);
     const decimals = U ? decimalsFor(U) : Math.min(Math.round(-Math.log10(step)) + 1, 6);
@@ -139,6 +151,7 @@ export function openSweep({ title = "Timed average", symbols, dimension = "", pl
 
   function toggle() {
     isRunning = !isRunning;
+    if (!isRunning) sweep.pause();
     show();
     if (isRunning && !stream) input.focus();
   }

@@ -13,7 +13,7 @@ from ventwright.actions.rule_sets import load_rule_sets
 from ventwright.exchange import canonical_json, digest, read_house
 from ventwright.findings import PlanSnapshot
 from ventwright.house import Visit
-from ventwright.quantities import UnitPreference, UserError
+from ventwright.quantities import NumberStyle, UnitPreference, UserError
 
 if TYPE_CHECKING:
     from ventwright.report import ReportModel
@@ -89,6 +89,7 @@ def report_model(
     preference: UnitPreference,
     parts: Collection[str] = PARTS,
     photos: Mapping[str, bytes] | None = None,
+    number_style: NumberStyle = NumberStyle.DECIMAL_POINT,
 ) -> ReportModel:
     """The report of an assessment in words, tables and pictures.
 
@@ -102,13 +103,15 @@ def report_model(
         Of `PARTS`.
     photos
         Contents of the visit's photos by their SHA-256.
+    number_style
+        Decimal mark of the numbers shown.
 
     >>> from ventwright.actions import assess_files, examples_folder
     >>> folder = examples_folder() / "harbour_terrace"
     >>> one = assess_files(folder / "house.toml", folder / "visit.toml")
     >>> model = report_model(one, preference=UnitPreference.SI_M3H, parts=("owner",))
     >>> [s.id for s in model.sections]
-    ['summary', 'next', 'care']
+    ['summary', 'next', 'changed', 'care']
     """
     from ventwright.report import Part, Particulars, compose
 
@@ -119,6 +122,7 @@ def report_model(
         snapshot_sha256=assessment.snapshot_sha256,
         parts=tuple(Part(part) for part in parts),
         particulars=Particulars(photos=photos or {}),
+        number_style=number_style,
     )
 
 
@@ -131,6 +135,7 @@ def write_report_as(
     parts: Collection[str] = PARTS,
     paper: str | None = None,
     photos_folder: Path | None = None,
+    number_style: NumberStyle = NumberStyle.DECIMAL_POINT,
 ) -> tuple[Path, ...]:
     """Write the report of an assessment as PDF, HTML, JSON, or a folder of CSV files.
 
@@ -151,6 +156,8 @@ def write_report_as(
     photos_folder
         Where photos lie, each named by its SHA-256; those that are missing or altered are named in
         the report and not printed.
+    number_style
+        Decimal mark of the numbers shown.
 
     Returns
     -------
@@ -175,7 +182,13 @@ def write_report_as(
     from ventwright.report import csv_files, render_html, render_pdf, report_json
 
     photos = photos_in(photos_folder, assessment.snapshot.visit) if photos_folder else {}
-    model = report_model(assessment, preference=preference, parts=parts, photos=photos)
+    model = report_model(
+        assessment,
+        preference=preference,
+        parts=parts,
+        photos=photos,
+        number_style=number_style,
+    )
     if format is ReportFormat.CSV:
         return _write_folder(path, csv_files(model))
     if format is ReportFormat.PDF:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 EXIT_DONE, EXIT_USER = 0, 2
+_DECIMAL_MARKS = ("point", "comma")
 
 
 def add_report(commands: Any, add_habits: Callable[[argparse.ArgumentParser], None]) -> None:
@@ -44,6 +45,12 @@ def add_report(commands: Any, add_habits: Callable[[argparse.ArgumentParser], No
         "--format",
         choices=("pdf", "html", "csv", "json"),
         help="form of the report (default: by the ending of the file)",
+    )
+    report.add_argument(
+        "--decimal",
+        choices=_DECIMAL_MARKS,
+        default="point",
+        help="decimal mark of the numbers shown (default: point); typed text stays as typed",
     )
     _add_paper(report)
     add_habits(report)
@@ -102,6 +109,7 @@ def run_report(options: argparse.Namespace) -> int:
         parts=parts,
         paper=options.paper,
         photos_folder=options.visit.parent / "photos",
+        number_style=NumberStyle(f"decimal_{options.decimal}"),
     )
     for path in written:
         print(f"report: {path}", file=sys.stderr)

@@ -131,7 +131,7 @@ def compose(
     language
         Of the catalogue, a tag of BCP 47.
     number_style
-        Decimal mark.
+        Decimal mark; what was typed stays as it was typed.
 
     Returns
     -------
@@ -153,7 +153,7 @@ def compose(
         findings=findings,
         snapshot=snapshot,
         measures=Measures(preference=preference, number_style=number_style),
-        words=words_of(language),
+        words=words_of(language, number_style=number_style),
         photos=more.photos,
     )
     cautions = cautions_for(snapshot.house)

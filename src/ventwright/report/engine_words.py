@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from ventwright.quantities import Dimension, format_quantity
+from ventwright.quantities import Dimension, NumberStyle, format_quantity
 from ventwright.report.measures import Measures
 
 _MINUS = re.compile(r"(?<![\w.)-])-(?=\d)")
@@ -21,6 +21,12 @@ _QUANTITY = re.compile(
     rf"|(?P<wind>\bwind of )?(?<![\w./'-])(?P<low>{_NUMBER})(?: to (?P<high>{_NUMBER}))?"
     r" (?P<symbol>°C|m³/s|m/s|K)(?![\w²³/·])"
 )
+
+_OTHER_NUMBER = re.compile(
+    r"(?P<typed>'[^']*'|\"[^\"]*\"|(?:ASHRAE|Standard|ISO|EN|CSA|clause|section|table) [\w.:-]+)"
+    r"|(?<![\w.])\d+\.\d+(?![\w.])"
+)
+"""What is left of decimals; numbers of standards and of their clauses are none."""
 
 
 def sentence(text: str) -> str:
@@ -76,7 +82,10 @@ def in_measures(text: str, measures: Measures) -> str:
         first = [t.removesuffix(symbol).rstrip() for t in texts[:-1]]
         return " to ".join([*first, texts[-1]])
 
-    return _QUANTITY.sub(shown, text)
+    text = _QUANTITY.sub(shown, text)
+    if measures.number_style is NumberStyle.DECIMAL_POINT:
+        return text
+    return _OTHER_NUMBER.sub(lambda found: found["typed"] or measures.marked(found[0]), text)
 
 
 def _value(text: str) -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 
 from ventwright.quantities import (
@@ -17,6 +18,8 @@ from ventwright.quantities import (
     unit_of_measure,
 )
 from ventwright.uncertainty import Estimate, Interval, u_expanded
+
+_POINT = re.compile(r"(?<=\d)\.(?=\d)")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,6 +37,21 @@ class Measures:
     def symbol(self, dimension: Dimension) -> str:
         """Symbol of the unit of measure for a kind of quantity."""
         return self.preference.symbol(dimension)
+
+    def decimal(self, number: float, *, digits: int) -> str:
+        """A bare number with so many decimals.
+
+        >>> Measures(preference=UnitPreference.SI_LS, number_style=NumberStyle.DECIMAL_COMMA
+        ...     ).decimal(-0.94, digits=1)
+        '−0,9'
+        """
+        return self.marked(f"{number + 0.0:.{digits}f}".replace("-", "−"))
+
+    def marked(self, text: str) -> str:
+        """A text whose decimal points become the reader's mark; it holds nothing typed."""
+        if self.number_style is NumberStyle.DECIMAL_POINT:
+            return text
+        return _POINT.sub(",", text)
 
     def wind(self, speed_m_s: float | None) -> str:
         """Wind as weather reports give it, not in the feet per minute of ducts."""
@@ -97,6 +115,7 @@ class Measures:
             dimension=Dimension.LENGTH,
             unit_symbol="in" if is_ip else "mm",
             digits=1 if is_ip else 0,
+            number_style=self.number_style,
         )
 
     def text(

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 import unicodedata
 from collections.abc import Iterator, Mapping
 from functools import lru_cache
 from importlib import resources
 
+from ventwright.quantities import NumberStyle
+
+_POINT = re.compile(r"(?<=\d)\.(?=\d)")
 LANGUAGES = ("en",)
 _ISOLATE, _END_OF_ISOLATE = "\u2068", "\u2069"
 
@@ -83,7 +87,9 @@ def _isolated(value: str) -> str:
 
 
 @lru_cache(maxsize=16)
-def words_of(language: str = "en", *more: str) -> Words:
+def words_of(
+    language: str = "en", *more: str, number_style: NumberStyle = NumberStyle.DECIMAL_POINT
+) -> Words:
     """The catalogue of a language.
 
     Parameters
@@ -92,6 +98,8 @@ def words_of(language: str = "en", *more: str) -> Words:
         One of `LANGUAGES`.
     *more
         Catalogues read beside it, by the first part of their files' names.
+    number_style
+        Decimal mark of the numbers in its sentences.
 
     Raises
     ------
@@ -107,6 +115,8 @@ def words_of(language: str = "en", *more: str) -> Words:
     for catalogue in ("words", *more):
         file = resources.files(__package__).joinpath(f"{catalogue}_{language}.toml")
         sentences |= _flat(tomllib.loads(file.read_text("utf-8")), "")
+    if number_style is NumberStyle.DECIMAL_COMMA:
+        sentences = {key: _POINT.sub(",", text) for key, text in sentences.items()}
     return Words(sentences)
 
 

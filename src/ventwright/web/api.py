@@ -229,9 +229,19 @@ def post_visit(
     response_class=Response,
     responses={200: {"content": {"application/pdf": {}}}},
 )
-def get_draft(request: Request, visit_id: str, preference: Preference = "si_m3h") -> Response:
+def get_draft(
+    request: Request,
+    visit_id: str,
+    preference: Preference = "si_m3h",
+    number_style: Style = "decimal_point",
+) -> Response:
     """The report as it would be issued now, without a number."""
-    content = visit_report(_desk(request).ledger, visit_id, preference=UnitPreference(preference))
+    content = visit_report(
+        _desk(request).ledger,
+        visit_id,
+        preference=UnitPreference(preference),
+        number_style=NumberStyle(number_style),
+    )
     return _pdf(content, f"{visit_id}-draft.pdf")
 
 
@@ -255,6 +265,7 @@ def post_report(request: Request, visit_id: str, body: ReportBody) -> ReportIdBo
         _desk(request).ledger_of(device_of(request)),
         visit_id,
         preference=UnitPreference(body.preference),
+        number_style=NumberStyle(body.number_style),
         by=body.issued_by,
     )
     house, number = kept.report.house, kept.report.number

@@ -112,6 +112,7 @@ class ReportBody(_Body):
 
     issued_by: Short = ""
     preference: Preference = "si_m3h"
+    number_style: Style = "decimal_point"
 
 
 class PairBody(_Body):

@@ -45,7 +45,7 @@ from ventwright.house import (
     standing_entries,
     station_text,
 )
-from ventwright.quantities import Dimension, UnitPreference, format_quantity
+from ventwright.quantities import Dimension, NumberStyle, UnitPreference, format_quantity
 from ventwright.store import visit_line
 
 _PHASE_OF_DEED = {Deed.READ_AS_FOUND: Phase.AS_FOUND, Deed.READ_AS_LEFT: Phase.AS_LEFT}
@@ -262,7 +262,13 @@ def _text(value: object, dimension: Dimension | None, habits: Habits) -> str | N
     return None
 
 
-def visit_report(ledger: Ledger, visit_id: str, *, preference: UnitPreference) -> bytes:
+def visit_report(
+    ledger: Ledger,
+    visit_id: str,
+    *,
+    preference: UnitPreference,
+    number_style: NumberStyle = NumberStyle.DECIMAL_POINT,
+) -> bytes:
     """The report of a visit as it stands now, as PDF; a draft without a number.
 
     Parameters
@@ -273,6 +279,8 @@ def visit_report(ledger: Ledger, visit_id: str, *, preference: UnitPreference) -
         The visit.
     preference
         Units of measure to show.
+    number_style
+        Decimal mark of the numbers shown.
 
     Raises
     ------
@@ -292,5 +300,6 @@ def visit_report(ledger: Ledger, visit_id: str, *, preference: UnitPreference) -
         assessment.snapshot,
         preference=preference,
         snapshot_sha256=assessment.snapshot_sha256,
+        number_style=number_style,
     )
     return render_pdf(model, snapshot=assessment.snapshot_bytes)

@@ -22,7 +22,7 @@ from ventwright.house import (
     check_house,
     entry_of,
 )
-from ventwright.quantities import UnitPreference, UserError
+from ventwright.quantities import NumberStyle, UnitPreference, UserError
 from ventwright.store import ReportLine, Transaction, list_reports
 
 _JSON, _PDF = "application/json", "application/pdf"
@@ -98,6 +98,7 @@ def issue_report(
     visit_id: str,
     *,
     preference: UnitPreference | None = None,
+    number_style: NumberStyle = NumberStyle.DECIMAL_POINT,
     replaces_number: int | None = None,
     rules_folder: Path | None = None,
     by: str = "",
@@ -112,6 +113,8 @@ def issue_report(
         The visit.
     preference
         Units of measure to show; None takes those the visit was typed in.
+    number_style
+        Decimal mark of the numbers shown.
     replaces_number
         Number of the report that this one stands in for.
     rules_folder
@@ -138,7 +141,14 @@ def issue_report(
             photos = _photos(now, seen.visit)
         # The document takes long to set; nobody waits for it: whatever was added meanwhile shows
         # below, and it is made again.
-        made = _made(seen, number, preference=preference, rules_folder=rules_folder, photos=photos)
+        made = _made(
+            seen,
+            number,
+            preference=preference,
+            number_style=number_style,
+            rules_folder=rules_folder,
+            photos=photos,
+        )
         report = replace(made.report, issued_by=by, replaces_number=replaces_number)
         with ledger.store.writing() as change:
             if change.head(Series.VISIT, visit_id, is_to_change=True) != seen.head:
@@ -188,6 +198,7 @@ def _made(
     number: int,
     *,
     preference: UnitPreference | None,
+    number_style: NumberStyle,
     rules_folder: Path | None,
     photos: Mapping[str, bytes],
 ) -> KeptReport:
@@ -201,6 +212,7 @@ def _made(
         preference=shown,
         snapshot_sha256=assessment.snapshot_sha256,
         particulars=Particulars(report_number=f"{seen.house.id}/{number}", photos=photos),
+        number_style=number_style,
     )
     findings = canonical_json(assessment.findings)
     document = render_pdf(model, snapshot=assessment.snapshot_bytes)

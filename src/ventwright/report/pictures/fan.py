@@ -113,6 +113,7 @@ class _Frame:
     """From flow and pressure to a place."""
 
     def __init__(self, flow_m3_s: float, rise_pa: float, measures: Measures) -> None:
+        self._measures = measures
         self._symbols = [measures.symbol(d) for d in (Dimension.FLOW, Dimension.PRESSURE)]
         self._flow = unit_of_measure(self._symbols[0], dimension=Dimension.FLOW)
         self._rise = unit_of_measure(self._symbols[1], dimension=Dimension.PRESSURE)
@@ -138,12 +139,12 @@ class _Frame:
         for value in across:
             x, _ = self._place(value, 0.0)
             body.append(svg.line((x, _TOP), (x, low), stroke=svg.GRID, width=0.6))
-            shown = svg.tick_text(value, across[1] - across[0])
+            shown = self._measures.marked(svg.tick_text(value, across[1] - across[0]))
             body.append(svg.text(shown, (x, low + 12.0), size=8.0, anchor="middle"))
         for value in up:
             _, y = self._place(0.0, value)
             body.append(svg.line((_LEFT, y), (_WIDTH - _RIGHT, y), stroke=svg.GRID, width=0.6))
-            shown = svg.tick_text(value, up[1] - up[0])
+            shown = self._measures.marked(svg.tick_text(value, up[1] - up[0]))
             body.append(svg.text(shown, (_LEFT - 5.0, y + 3.0), size=8.0, anchor="end"))
         right = (_WIDTH - _RIGHT, low + 25.0)
         body.append(svg.text(self._symbols[0], right, size=8.0, anchor="end", fill=svg.QUIET))

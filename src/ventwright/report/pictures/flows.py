@@ -56,7 +56,7 @@ def flow_chart(rows: Sequence[FlowRow], *, measures: Measures, words: Words) -> 
         body.append(svg.line((x, _TOP), (x, bottom), stroke=svg.GRID, width=0.6))
         body.append(
             svg.text(
-                svg.tick_text(value, scale.step),
+                measures.marked(svg.tick_text(value, scale.step)),
                 (x, bottom + 12.0),
                 size=8.0,
                 anchor="middle",

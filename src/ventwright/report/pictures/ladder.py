@@ -67,7 +67,7 @@ def dew_point_ladder(rows: Sequence[LadderRow], *, measures: Measures, words: Wo
     for value in marks:
         x = _LABEL + width * (value - low) / (high - low)
         body.append(svg.line((x, _TOP), (x, bottom), stroke=svg.GRID, width=0.6))
-        label = svg.tick_text(value, step)
+        label = measures.marked(svg.tick_text(value, step))
         body.append(svg.text(label, (x, bottom + 12.0), size=8.0, anchor="middle", fill=svg.QUIET))
     symbol = measures.symbol(Dimension.TEMPERATURE)
     body.append(

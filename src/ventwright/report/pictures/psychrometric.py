@@ -121,7 +121,7 @@ def _grid(frame: _Frame, measures: Measures, words: Words) -> list[str]:
         body.append(svg.line((x, _TOP), (x, bottom), stroke=svg.GRID, width=0.5))
         body.append(
             svg.text(
-                svg.tick_text(shown, step),
+                measures.marked(svg.tick_text(shown, step)),
                 (x, bottom + 12.0),
                 size=8.5,
                 anchor="middle",
@@ -133,7 +133,12 @@ def _grid(frame: _Frame, measures: Measures, words: Words) -> list[str]:
         _, y = frame.at(frame.low_c, value)
         body.append(svg.line((_LEFT, y), (right, y), stroke=svg.GRID, width=0.5))
         body.append(
-            svg.text(svg.tick_text(shown, step), (right + 5.0, y + 3.0), size=8.5, fill=svg.QUIET)
+            svg.text(
+                measures.marked(svg.tick_text(shown, step)),
+                (right + 5.0, y + 3.0),
+                size=8.5,
+                fill=svg.QUIET,
+            )
         )
     across = f"{words.say('picture.temperature')}, {measures.symbol(Dimension.TEMPERATURE)}"
     up = measures.symbol(Dimension.HUMIDITY_RATIO)

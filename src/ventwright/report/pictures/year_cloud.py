@@ -133,14 +133,14 @@ def _grid(frame: _Frame, measures: Measures, words: Words) -> list[str]:
         temperature_c = frame.low_c + (frame.high_c - frame.low_c) * (value - low) / (high - low)
         x, _ = frame.at(temperature_c, 0.0)
         body.append(svg.line((x, _TOP), (x, bottom), stroke=svg.GRID, width=0.4))
-        label = svg.tick_text(value, marks[1] - marks[0])
+        label = measures.marked(svg.tick_text(value, marks[1] - marks[0]))
         body.append(svg.text(label, (x, bottom + 12.0), size=8.5, anchor="middle", fill=svg.QUIET))
     top = from_si(frame.high_kg_kg, unit_of_measure=frame.w)
     marks = svg.ticks(0.0, top)
     for value in marks:
         _, y = frame.at(frame.low_c, frame.high_kg_kg * value / top)
         body.append(svg.line((_LEFT, y), (right, y), stroke=svg.GRID, width=0.4))
-        label = svg.tick_text(value, marks[1] - marks[0])
+        label = measures.marked(svg.tick_text(value, marks[1] - marks[0]))
         body.append(svg.text(label, (right + 5.0, y + 3.0), size=8.5, fill=svg.QUIET))
     across = f"{words.say('picture.temperature')}, {measures.symbol(Dimension.TEMPERATURE)}"
     body.append(svg.text(across, (right, bottom + 26.0), anchor="end"))

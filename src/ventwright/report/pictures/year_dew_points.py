@@ -121,7 +121,7 @@ def _grid(scale: _Scale, measures: Measures, words: Words) -> list[str]:
     for value, temperature_c in shown:
         x = scale.x(temperature_c)
         body.append(svg.line((x, bottom), (x, bottom + 4.0), stroke=svg.QUIET, width=0.8))
-        label = svg.tick_text(value, step)
+        label = measures.marked(svg.tick_text(value, step))
         body.append(svg.text(label, (x, bottom + 14.0), size=8.5, anchor="middle", fill=svg.QUIET))
     symbol = measures.symbol(Dimension.TEMPERATURE)
     across = f"{words.say('year-picture.dew-point')}, {symbol}"

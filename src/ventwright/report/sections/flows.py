@@ -176,7 +176,7 @@ def _retarget_text(pen: Pen, found: SystemFindings, new: RetargetFinding) -> str
         side=side,
         design=design,
         reach=reachable_text(pen, found, new),
-        scale=f"{new.scale_ratio:.2f}",
+        scale=m.decimal(new.scale_ratio, digits=2),
         held=held,
     )
 

@@ -22,6 +22,10 @@ let isOldEdition = false;
 let isUnanswered = false;
 
 // ---- what stands
+const draft = () => {
+  const { preference, number_style } = habits();
+  return `${at}/draft.pdf?${new URLSearchParams({ preference, number_style })}`;
+};
 const key = () => JSON.stringify([visit, habits().preference, habits().number_style]);
 
 async function refresh() {
@@ -296,7 +300,7 @@ for (const name of ["preference", "number_style"]) {
   byId(name).addEventListener("change", () => {
     remember(name, byId(name).value);
     refresh();
-    byId("draft").href = `${at}/draft.pdf?preference=${habits().preference}`;
+    byId("draft").href = draft();
   });
 }
 byId("by").value = habits().by;
@@ -334,7 +338,7 @@ function average() {
   });
 }
 byId("sweep").addEventListener("click", average);
-byId("draft").href = `${at}/draft.pdf?preference=${habits().preference}`;
+byId("draft").href = draft();
 
 // ---- report
 byId("issue").addEventListener("click", async () => {
@@ -345,7 +349,7 @@ byId("issue").addEventListener("click", async () => {
   byId("issue").disabled = true;
   byId("issued").textContent = "Issuing …";
   try {
-    const answer = await fetch(`${at}/reports`, { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify({ issued_by: habits().by, preference: habits().preference }) });
+    const answer = await fetch(`${at}/reports`, { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify({ issued_by: habits().by, preference: habits().preference, number_style: habits().number_style }) });
     const told = await answer.json();
     if (!answer.ok) throw new Error(told.message);
     byId("issued").replaceChildren("Issued: ", make("a", { href: told.address, target: "_blank", rel: "noopener", id: "issued-report" }, `report ${told.number}`));

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import asyncio
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
@@ -78,6 +77,8 @@ def run_listen(options: argparse.Namespace) -> int:
         raise UserError("name the file that describes the device, or look around with --near")
     if not (options.seconds > 0.0 and 0.0 < options.wanted <= 100.0):
         raise UserError("--for wants seconds above 0, --wanted per cent above 0 and up to 100")
+    import asyncio
+
     from ventwright.actions.streams import open_streams
 
     desk = open_streams([options.device])
@@ -95,6 +96,8 @@ def run_listen(options: argparse.Namespace) -> int:
 
 
 def _near() -> int:
+    import asyncio
+
     from ventwright.actions.streams import near_devices
 
     found = asyncio.run(near_devices())

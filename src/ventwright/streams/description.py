@@ -279,8 +279,10 @@ def _check(device: DeviceDescription, reader: Reader) -> None:
         _check_whole(reader, key, getattr(device, key, 1.0), most)
     channels: tuple[RegisterChannel | SensedChannel, ...] = device.channels
     ids = [one.id for one in channels]
+    _check_id(device.id, "id", reader)
     for i, one in enumerate(channels):
         where = f"channels[{i}]"
+        _check_id(one.id, f"{where}.id", reader)
         if one.id in ids[:i]:
             _wrong(reader, f"{where}.id", f"{one.id!r} stands twice", "give each an id of its own")
         if one.station and station_from(one.station) is None:
@@ -294,6 +296,12 @@ def _check(device: DeviceDescription, reader: Reader) -> None:
             _check_register(one, where, reader)
         else:
             _check_whole(reader, f"{where}.instance_number", one.instance_number, 100, least=1)
+
+
+def _check_id(ident: str, where: str, reader: Reader) -> None:
+    """An id is part of an address that pages ask for."""
+    if not ident or not all(c.isascii() and (c.isalnum() or c in "._-") for c in ident):
+        _wrong(reader, where, f"{ident!r} is no id", "use letters, digits and . _ - alone")
 
 
 def _check_register(one: RegisterChannel, where: str, reader: Reader) -> None:

@@ -104,6 +104,8 @@ def test_a_bluetooth_device(tmp_path: Path) -> None:
         ('"0x8000"', '"none"', "channels[0]"),
         ('station = "SUP"', 'station = "cellar"', "channels[0].station"),
         ('id = "power"', 'id = "supply"', "channels[1].id"),
+        ('id = "power"', 'id = "po/wer"', "channels[1].id"),
+        ('id = "duct"', 'id = "../duct"', "duct.toml:2: id"),
         ('number_type = "int16"', 'number_type = "int17"', "channels[0].number_type"),
         ("scale_factor = 0.01", "scale_factors = 0.01", "channels[0].scale_factors"),
     ],

@@ -15,6 +15,7 @@ from ventwright.report.sections.balance import balance_section
 from ventwright.report.sections.care import care_section, signatures_section
 from ventwright.report.sections.changed import changed_section
 from ventwright.report.sections.doubts import doubts_section
+from ventwright.report.sections.ducts import ducts_section
 from ventwright.report.sections.flows import flows_section
 from ventwright.report.sections.grounds import (
     budgets_section,
@@ -64,6 +65,7 @@ _SECTIONS: dict[Part, tuple[Callable[[Pen], Section], ...]] = {
         signatures_section,
     ),
     Part.ANNEX: (
+        ducts_section,
         shares_section,
         totals_section,
         rate_steps_section,

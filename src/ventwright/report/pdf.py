@@ -25,6 +25,7 @@ BLANK = " "
 _BLANK_SHARE = 12.0
 _LINE_PT, _LETTER_PT, _GUTTER_PT = 495.0, 4.0, 6.4
 """Of the narrower paper's line; a letter is taken wider than most are."""
+_WIDE = 600.0
 _SHORT = 21
 _SHORT_NUMBER = 24
 
@@ -180,10 +181,17 @@ def _section(section: Section, printer: Printer) -> dict[str, Any]:
                 "alt": printer.text(one.alt),
                 "caption": printer.breakable(one.caption),
                 "follows": one.follows,
+                "is_wide": _is_wide(one.svg),
             }
             for one in section.pictures
         ],
     }
+
+
+def _is_wide(svg: str) -> bool:
+    """Whether a drawing needs the whole line for its lettering to be read."""
+    stated = svg.partition(' width="')[2].partition('"')[0]
+    return float(stated or 0.0) > _WIDE
 
 
 def _line(line: Line, printer: Printer) -> dict[str, Any]:

@@ -33,6 +33,7 @@ ORDER = (
         "instruments",
         "rules",
         "signatures",
+        "ducts",
         "shares",
         "totals",
     ),

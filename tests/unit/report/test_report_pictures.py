@@ -160,6 +160,11 @@ def test_the_measure_of_contrast_is_right() -> None:
     assert contrast("#767676", "#ffffff") == pytest.approx(4.54, abs=0.01)
 
 
+def test_both_sides_differ_in_grey() -> None:
+    """What a copier makes of them: by luminance alone they stand at least 1.7:1 apart."""
+    assert contrast(svg.SUPPLY, svg.EXTRACT) >= 1.7
+
+
 def test_every_ink_has_a_contrast_of_seven_to_one() -> None:
     template = (FOLDER / "template.typ").read_text("utf-8")
     named = dict(re.findall(r"#let (\w+) = rgb\(\"(#\w{6})\"\)", template))

@@ -24,6 +24,10 @@ from ventwright.quantities import Dimension, NumberStyle, UnitPreference, format
 from ventwright.report.field.plan_forms import PART_FORMS, part_symbols
 from ventwright.report.wording import Words, words_of
 
+_NAMED = {
+    *("boost_flow", "supply_flow", "extract_flow", "altitude"),
+    *("calibrated_on", "calibration_due", "sensible", "latent"),
+}
 PartText = str | tuple[str, ...] | tuple[tuple[str, ...], ...]
 # What a part is called and what is said of it in one line, by the key.
 _LINES: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
@@ -223,6 +227,6 @@ class _Pen:
             return self.words.say(f"choice.{value.value}")
         if isinstance(value, tuple):
             return self.words.count("plan-line.points", len(value))
-        if isinstance(value, date):
-            return self.words.say(f"plan-line.{key}", date=value.isoformat())
-        return str(self.text(key, value, hint, record))
+        text = str(self.text(key, value, hint, record))
+        # Of two flows in a line, each says which it is.
+        return self.words.say(f"plan-line.{key}", value=text) if text and key in _NAMED else text

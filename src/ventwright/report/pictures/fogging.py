@@ -86,7 +86,11 @@ def _panel(panel: ShowerPanel, *, top: float, words: Words) -> list[str]:
         body.append(_span(left, right, top=y_of(_HIGH), height=_PLOT))
         middle = 0.5 * (left + right)
         label = words.say("picture.fogged")
-        body.append(svg.text(label, (middle, base - 14.0), size=8.0, anchor="middle"))
+        # Beside a span too narrow for it.
+        is_inside = right - left > 5.0 * len(label)
+        at = (middle, base - 14.0) if is_inside else (right + 4.0, base - 14.0)
+        anchor = "middle" if is_inside else "start"
+        body.append(svg.text(label, at, size=8.0, anchor=anchor))
     for value in svg.ticks(low, _HIGH, about=4):
         y = y_of(value)
         body.append(svg.line((_LEFT, y), (_WIDTH - _RIGHT, y), stroke=svg.GRID, width=0.5))

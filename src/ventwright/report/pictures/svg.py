@@ -13,9 +13,9 @@ QUIET = "#424c56"
 """Text that steps back: 8.7:1 on white."""
 GRID = "#c9d0d6"
 BAND = "#dfe6ec"
-SUPPLY = "#0b4a78"
-EXTRACT = "#7a2e12"
-"""Two inks that differ in grey, too, and never stand without letters or shape."""
+SUPPLY = "#092c50"
+EXTRACT = "#8c3410"
+"""Two inks that differ in grey, too (1.8:1), and never stand without letters or shape."""
 
 Point = tuple[float, float]
 

@@ -83,7 +83,7 @@ def duct_tree(
         SVG.
     """
     layout = _Layout(nodes)
-    body = [svg.text(title, (_LEFT, 16.0), size=10.5, weight="bold")]
+    body = [svg.text(svg.shortened(title, 100), (_LEFT, 16.0), size=10.5, weight="bold")]
     ribbons = layout.ribbons()
     # The index run lies on top.
     for ribbon in sorted(ribbons, key=lambda r: r.node.is_index):

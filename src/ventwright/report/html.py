@@ -10,6 +10,7 @@ from html import escape
 from importlib import resources
 
 from ventwright.report.model import Align, Cell, Line, Mark, Picture, ReportModel, Section, Table
+from ventwright.report.printable import tied
 
 SIGNS = {
     Mark.MET: "✓",
@@ -20,6 +21,8 @@ SIGNS = {
 }
 _LISTED = {"next", "next-visit"}
 """Sections whose lines are numbered."""
+_MANY = 5
+"""Columns that a phone shows only if it may scroll."""
 _TURNS = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067")
 """Characters that could show a note in another order than it has; our own isolates are others."""
 
@@ -101,6 +104,11 @@ def report_body(model: ReportModel) -> str:
 
 def _text(typed: str) -> str:
     """Escaped text; what would turn its direction or can't stand in a page is named instead."""
+    return tied(_spoken(typed))
+
+
+def _spoken(typed: str) -> str:
+    """The same for those who hear it: no space is more than a space."""
     return escape("".join(_named(c) if _is_unsafe(c) else c for c in typed))
 
 
@@ -160,8 +168,12 @@ def _table(table: Table) -> str:
     )
     note = f'<p class="note">{_text(table.note)}</p>\n' if table.note else ""
     kind = "form" if table.is_form else "data"
+    if len(table.columns) >= _MANY:
+        kind += " many"
+    # What scrolls sideways must be within reach of a keyboard.
     return (
-        f'<div class="wide"><table class="{kind}">\n<caption>{_text(table.title)}</caption>\n'
+        f'<div class="wide" tabindex="0" role="region" aria-label="{_spoken(table.title)}">'
+        f'<table class="{kind}">\n<caption>{_text(table.title)}</caption>\n'
         f"<thead><tr>{heads}</tr></thead>\n<tbody>\n{rows}</tbody>\n</table></div>\n{note}"
     )
 
@@ -182,6 +194,7 @@ def _picture(picture: Picture) -> str:
     # The SVG is our own writing: every text in it was escaped when it was drawn.
     caption = f"<figcaption>{_text(picture.caption)}</figcaption>" if picture.caption else ""
     return (
-        f'<figure><div role="img" aria-label="{_text(picture.alt)}">{picture.svg}</div>'
+        f'<figure><div class="wide" tabindex="0" role="img" aria-label="{_spoken(picture.alt)}">'
+        f"{picture.svg}</div>"
         f"{caption}</figure>\n"
     )

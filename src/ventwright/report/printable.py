@@ -143,8 +143,7 @@ class Printer:
         >>> Printer().breakable("abcdefghijklmnopqrst").split("\u200b")
         ['abcdef', 'ghijkl', 'mnopqr', 'st']
         """
-        tied = _TIED.sub("\u00a0", self.text(typed))
-        return " ".join(_broken(word) for word in tied.split(" "))
+        return " ".join(_broken(word) for word in tied(self.text(typed)).split(" "))
 
     def _named(self, character: str) -> str:
         if character in "\n\r\t\v\f\u2028\u2029":
@@ -152,6 +151,20 @@ class Printer:
         self.substituted_count += 1
         name = unicodedata.name(character, "")
         return f"[U+{ord(character):04X}{' ' + name if name else ''}]"
+
+
+def tied(text: str) -> str:
+    """A text whose numbers stay in one line with their signs and units of measure.
+
+    Parameters
+    ----------
+    text
+        Any text.
+
+    >>> tied("22.2 ± 2.6 m³/h of 30").split(" ")
+    ['22.2\\xa0±\\xa02.6\\xa0m³/h', 'of', '30']
+    """
+    return _TIED.sub("\u00a0", text)
 
 
 def _is_plain(character: str) -> bool:

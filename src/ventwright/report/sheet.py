@@ -115,7 +115,8 @@ class _Writer:
     def visit(self) -> Section:
         """Who, when, weather, instruments."""
         warmth = self._m.symbol(Dimension.TEMPERATURE)
-        conditions = [self.say(f"conditions.{name}") for name in _CONDITIONS]
+        said = [self.say(f"conditions.{name}") for name in _CONDITIONS]
+        conditions = [text[0].upper() + text[1:] for text in said]
         yes_no = tuple(Column(title=title) for title in conditions)
         return Section(
             id="sheet-visit",

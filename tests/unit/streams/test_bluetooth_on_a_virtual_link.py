@@ -7,14 +7,15 @@ link are those of the Assigned Numbers and the Environmental Sensing Service 1.0
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Coroutine
+from collections.abc import AsyncIterator, Coroutine
+from contextlib import asynccontextmanager
 from typing import Any, TypeVar
 
 import pytest
 
 from tests.unit.streams.simulators import NOTIFY, sensed, sensing_link
 from ventwright.quantities import UserError
-from ventwright.streams import BleDevice, Sensed, SensedChannel, Shown, sensing_device
+from ventwright.streams import BleDevice, Sensed, SensedChannel, Shown, StreamHub, sensing_device
 
 T = TypeVar("T")
 EACH_SECOND = bytes.fromhex("01 010000")
@@ -175,3 +176,22 @@ def test_a_device_that_leaves_is_told() -> None:
 
     with pytest.raises(UserError, match="disconnected"):
         run(listen())
+
+
+def test_a_hub_passes_samples_on_with_unit_and_time() -> None:
+    served = sensed(0x2A70, bytes.fromhex("e700"))
+
+    @asynccontextmanager
+    async def opener(one: Any) -> AsyncIterator[Any]:
+        async with sensing_link(served) as (link, _, _):
+            yield await sensing_device(link, one)
+
+    async def listen() -> list[Any]:
+        heard = StreamHub(described(("v", Sensed.TRUE_WIND_SPEED)), opener=opener).listen("v")
+        found = [await anext(heard) for _ in range(3)]
+        await heard.aclose()
+        return found
+
+    found = run(listen())
+    assert {(one.text, one.unit_of_measure) for one in found} == {("2.31", "m/s")}
+    assert found[0].at_s < found[1].at_s < found[2].at_s

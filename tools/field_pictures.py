@@ -1,6 +1,8 @@
 """Photograph the field page for the docs, in Debian's chromium, from the invented house.
 
-``python tools/field_pictures.py`` writes ``docs/pictures/field_*.png``; ``--out`` writes elsewhere.
+``python tools/field_pictures.py`` writes ``docs/pictures/field_*.png``, each page on a phone and on
+a desk, and in English and German formats of numbers wherever it shows any; ``--out`` writes
+elsewhere.
 Figures, not pixels, are what a picture is read for: it is looked at, not compared.
 """
 
@@ -15,18 +17,21 @@ import time
 import urllib.error
 import urllib.request
 from collections.abc import Callable
+from dataclasses import dataclass, replace
+from io import BytesIO
 from pathlib import Path
 
+from PIL import Image
 from playwright.sync_api import Browser, Page, sync_playwright
 
-from ventwright.actions.record import open_ledger
+from ventwright.actions.record import Ledger, add_entry, look_at_visit, open_ledger
+from ventwright.house import Phase, entry_of
 from ventwright.wiring import fill_demo
 
 ROOT = Path(__file__).resolve().parent.parent
 FOLDER = ROOT / "docs" / "pictures"
 CHROMIUM = "/usr/bin/chromium"
 DONE = "/visits/juniper-mesa-2026-02-11"
-PHONE, DESK = (360, 740), (1280, 800)
 
 
 def _visit(page: Page, base: str, path: str = DONE, *, phase: str = "as_left") -> None:
@@ -42,7 +47,30 @@ def houses(page: Page, base: str) -> None:
 
 def house(page: Page, base: str) -> None:
     """A house, and where a visit is begun."""
+    _house(page, base)
+
+
+def plan(page: Page, base: str) -> None:
+    """The plan of a house: rooms, systems, terminals with their targets and bands."""
+    _house(page, base)
+    page.evaluate("document.querySelectorAll('#plan details').forEach((one) => (one.open = true))")
+    _scroll(page, '[data-list$="terminals"]')
+
+
+def form(page: Page, base: str) -> None:
+    """A terminal's target and band being changed, with a mistake told at its field."""
+    _house(page, base)
+    page.click('[data-path="systems/hrv/terminals/s1"]')
+    page.get_by_label("Target: design flow", exact=True).fill("44,5")
+    page.get_by_label("Band: least", exact=True).fill("50")
+    page.get_by_label("Band: most", exact=True).fill("46")
+    page.click("dialog.part button.main")
+    page.wait_for_selector("dialog.part .wrong")
+
+
+def _house(page: Page, base: str) -> None:
     page.goto(base + "/houses/juniper-mesa")
+    page.wait_for_selector("html[data-ready=yes]")
 
 
 def begin(page: Page, base: str) -> None:
@@ -109,34 +137,44 @@ def trust(page: Page, base: str) -> None:
     page.goto(base + "/trust")
 
 
-def desk(page: Page, base: str) -> None:
-    """The visit on a wide screen."""
-    _visit(page, base)
-
-
 def _scroll(page: Page, place: str) -> None:
     page.evaluate(
         "(place) => document.querySelector(place).scrollIntoView({ behavior: 'instant' })", place
     )
 
 
-PICTURES: dict[str, tuple[Callable[[Page, str], None], tuple[int, int], str, str]] = {
-    "field_houses": (houses, PHONE, "light", "en-GB"),
-    "field_house": (house, PHONE, "light", "en-GB"),
-    "field_visit": (begin, PHONE, "light", "en-US"),
-    "field_terminals": (terminals, PHONE, "light", "de-DE"),
-    "field_entry": (entry, PHONE, "light", "de-DE"),
-    "field_average": (average, PHONE, "light", "en-GB"),
-    "field_waiting": (waiting, PHONE, "light", "en-US"),
-    "field_next": (next_step, PHONE, "dark", "en-US"),
-    "field_picture": (picture, PHONE, "dark", "en-GB"),
-    "field_pair": (pair, PHONE, "light", "en-GB"),
-    "field_trust": (trust, PHONE, "light", "en-GB"),
-    "field_desk": (desk, DESK, "light", "en-US"),
+@dataclass(frozen=True, slots=True, kw_only=True)
+class View:
+    """One page or a part of it; `lead` opens it. `has_figures` gives it two formats of numbers."""
+
+    lead: Callable[[Page, str], None]
+    has_figures: bool = True
+    is_dark: bool = False
+    sizes: tuple[str, ...] = ("phone", "desk")
+
+
+SIZES = {"phone": (360, 740), "desk": (1280, 800)}
+FORMATS = {"en": "en-US", "de": "de-DE"}
+VIEWS = {
+    "houses": View(lead=houses, has_figures=False),
+    "house": View(lead=house, has_figures=False),
+    "plan": View(lead=plan),
+    "form": View(lead=form),
+    "visit": View(lead=begin),
+    "terminals": View(lead=terminals),
+    "entry": View(lead=entry),
+    "average": View(lead=average),
+    "waiting": View(lead=waiting, has_figures=False),
+    "next": View(lead=next_step, is_dark=True),
+    # On a desk it stands beside the work, and is in every other picture.
+    "picture": View(lead=picture, is_dark=True, sizes=("phone",)),
+    "pair": View(lead=pair, has_figures=False),
+    "trust": View(lead=trust, has_figures=False),
 }
+COLOURS_COUNT = 64
 
 
-def shoot(browser: Browser, base: str, out: Path) -> None:
+def shoot(browser: Browser, base: str, out: Path, *, only: str = "") -> None:
     """Take every picture.
 
     Parameters
@@ -147,31 +185,48 @@ def shoot(browser: Browser, base: str, out: Path) -> None:
         Where the pages are served.
     out
         Folder for the pictures.
+    only
+        Name of one view; empty takes all.
     """
     out.mkdir(parents=True, exist_ok=True)
-    for name, (lead, (width, height), scheme, locale) in PICTURES.items():
-        context = browser.new_context(
-            viewport={"width": width, "height": height},
-            color_scheme="dark" if scheme == "dark" else "light",
-            locale=locale,
-        )
-        page = context.new_page()
-        lead(page, base)
-        path = out / f"{name}.png"
-        page.screenshot(path=path)
-        context.close()
-        print(f"wrote {path.name}: {path.stat().st_size // 1024} kB")
+    for name, view in VIEWS.items():
+        if only not in ("", name):
+            continue
+        for size in view.sizes:
+            for language in FORMATS if view.has_figures else ("en",):
+                path = out / f"field_{name}_{size}_{language}.png"
+                _shoot_one(browser, base, path, view, size, language)
+                print(f"wrote {path.name}: {path.stat().st_size // 1024} kB")
+
+
+def _shoot_one(
+    browser: Browser, base: str, path: Path, view: View, size: str, language: str
+) -> None:
+    width, height = SIZES[size]
+    context = browser.new_context(
+        viewport={"width": width, "height": height},
+        color_scheme="dark" if view.is_dark else "light",
+        locale=FORMATS[language],
+    )
+    page = context.new_page()
+    view.lead(page, base)
+    seen = Image.open(BytesIO(page.screenshot()))
+    # A page is drawn in a few colours: a palette keeps its letters as they are at a third the size.
+    seen.convert("RGB").quantize(COLOURS_COUNT, dither=Image.Dither.NONE).save(path, optimize=True)
+    context.close()
 
 
 def main() -> None:
     """Serve the invented house, photograph it, stop."""
     parser = argparse.ArgumentParser(description="Photograph the field page.")
     parser.add_argument("--out", type=Path, default=FOLDER, metavar="DIR")
+    parser.add_argument("--only", default="", choices=["", *VIEWS], metavar="VIEW")
     options = parser.parse_args()
     with tempfile.TemporaryDirectory() as folder:
         url = f"sqlite:///{Path(folder, 'record.db')}"
         with open_ledger(url) as ledger:
-            fill_demo(ledger)
+            fresh = fill_demo(ledger)
+            _read_as_found(ledger, fresh)
         words = [sys.executable, "-m", "ventwright", "serve", "--port", "0", "--database", url]
         words += ["--lan", "--https", "--address", "van.local"]
         environment = {**os.environ, "XDG_DATA_HOME": folder}
@@ -184,11 +239,18 @@ def main() -> None:
                 browser = playing.chromium.launch(
                     executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"]
                 )
-                shoot(browser, base, options.out)
+                shoot(browser, base, options.out, only=options.only)
                 browser.close()
         finally:
             server.kill()
             server.wait()
+
+
+def _read_as_found(ledger: Ledger, fresh: str) -> None:
+    """Give the fresh visit the other one's first readings, so that there is a next step."""
+    for one in look_at_visit(ledger, DONE.rpartition("/")[2]).visit.readings:
+        if one.phase is Phase.AS_FOUND:
+            add_entry(ledger, fresh, entry_of(replace(one, id=f"again-{one.id}", supersedes=None)))
 
 
 def _wait(base: str) -> None:

@@ -11,3 +11,6 @@ export function make(name, attributes = {}, ...inside) {
 }
 
 export const byId = (id) => document.getElementById(id);
+
+/** A text whose dates and figures with their unit don't fall apart at the end of a line. */
+export const unbroken = (text) => text.split(/(\d{4}-\d\d-\d\d|[\d.,]+ [^\s\d,;·–()]+)/).map((part, i) => (i % 2 ? make("span", { class: "nowrap" }, part) : part));

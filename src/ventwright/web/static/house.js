@@ -1,6 +1,6 @@
 // The house page: its plan part by part, the firm's instruments, and where a visit is begun. It shows
 // the last plan it was given and what was typed since, and never leaves by itself while that waits.
-import { byId, make } from "./dom.js";
+import { byId, make, unbroken } from "./dom.js";
 import { habits, recall, remember } from "./habits.js";
 import { newId, now } from "./ids.js";
 import * as outbox from "./outbox.js";
@@ -47,7 +47,7 @@ const formOf = (name) => [...page.forms, ...firm.forms].find((form) => form.name
 // ---- the plan
 function show() {
   byId("title").textContent = page.plan.title;
-  byId("subtitle").textContent = page.plan.note;
+  byId("subtitle").replaceChildren(...unbroken(page.plan.note));
   byId("plan").replaceChildren(partButton(page.plan, page.plan, "House"), ...page.plan.lists.filter((list) => SHOWN.has(list.path.at(-1))).map((list) => listOf(list)));
   byId("doubts").replaceChildren(...page.problems.map((one) => make("p", { class: "line not-shown" }, make("b", {}, "look at: "), `${one.message}${one.remedy ? `: ${one.remedy}` : ""}`)));
   byId("instruments").replaceChildren(
@@ -57,7 +57,7 @@ function show() {
 }
 
 function line(title, note, open, path) {
-  return make("button", { type: "button", class: "station part", "data-path": path?.join("/"), onclick: open }, make("b", {}, title), make("span", { class: "said", "aria-hidden": "true" }, "›"), note ? make("span", { class: "aside" }, note) : null);
+  return make("button", { type: "button", class: "station part", "data-path": path?.join("/"), onclick: open }, make("b", {}, title), make("span", { class: "figure", "aria-hidden": "true" }, "›"), note ? make("span", { class: "aside" }, ...unbroken(note)) : null);
 }
 
 const partButton = (part, _, title) => line(title ? `${title}: ${part.title}` : part.title, part.note, () => openPlanPart(part), part.path);

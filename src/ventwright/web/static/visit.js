@@ -1,6 +1,6 @@
 // The field page. It never navigates while entries wait; what it shows is the last page it was given,
 // with its age, and what was typed since.
-import { byId, make } from "./dom.js";
+import { byId, make, unbroken } from "./dom.js";
 import { canAverage, hand, openForm, openReading } from "./entry.js";
 import { habits, recall, remember } from "./habits.js";
 import { newId, now } from "./ids.js";
@@ -67,7 +67,7 @@ function show() {
   const { model } = page;
   document.title = model.title;
   byId("title").textContent = model.title;
-  byId("subtitle").textContent = model.subtitle + (page.is_closed ? " (closed)" : "");
+  byId("subtitle").replaceChildren(...unbroken(model.subtitle), page.is_closed ? " (closed)" : "");
   byId("back").href = `/houses/${encodeURIComponent(page.house_id)}`;
   const setting = byId("setting");
   const wanted = setting.value || recall(`setting.${visit}`);
@@ -137,12 +137,12 @@ function showStations() {
 function stationButton(station) {
   const value = here(station);
   const waits = typedHere(station);
-  const aside = [station.note, value.target && `target ${value.target}`, value.band && `band ${value.band}`].filter(Boolean).join(" · ");
+  const aside = [station.note, value.target && `target ${value.target}`, value.band && `band ${value.band}`].filter(Boolean);
   const said = waits ? "waits to be sent" : value.verdict;
   const figure = waits ? digitsOf(waits.body.texts) : value.text || value.typed || "–";
   return make("button", { type: "button", class: "station", "data-station": station.key, onclick: () => read(station) },
     make("b", {}, station.title), make("span", { class: "figure" }, figure),
-    make("span", { class: "aside" }, aside), make("span", { class: `said ${waits ? "" : (value.mark ?? "").replace(" ", "-")}` }, said),
+    make("span", { class: `said ${waits ? "" : (value.mark ?? "").replace(" ", "-")}` }, said), make("span", { class: "aside" }, ...aside.flatMap((one, i) => [i ? " · " : "", i ? make("span", { class: "nowrap" }, one) : one])),
     value.doubt ? make("span", { class: "doubt" }, value.doubt) : null);
 }
 

@@ -112,7 +112,8 @@ def serve(options: ServeOptions) -> None:
             lines = announced_securely(
                 host, secured.authority, ports=ports, token=token, visit=visit
             )
-        for line in lines:
+        heard = [f"Listened to when asked for: {one.label}" for one in streams.lines]
+        for line in (*lines[:-1], *heard, lines[-1]):
             print(line, flush=True)
         run_pages(app, listener, secured)
 

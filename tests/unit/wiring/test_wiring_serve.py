@@ -5,6 +5,8 @@ from __future__ import annotations
 import socket
 import subprocess
 import sys
+import time
+import urllib.request
 from pathlib import Path
 
 import pytest
@@ -77,6 +79,42 @@ def test_lan_prints_a_code_to_scan_and_ends_when_told(tmp_path: Path) -> None:
     out, trouble = process.communicate()
     assert any("http://ladder.test:" in line and "/pair#" in line for line in lines)
     assert sum(("█" in line) or ("▀" in line) or ("▄" in line) for line in lines) > 10
+    assert "Traceback" not in out + trouble
+
+
+def test_devices_are_named_and_a_listener_does_not_hold_the_end_up(tmp_path: Path) -> None:
+    device = tmp_path / "duct.toml"
+    device.write_text(
+        'schema = "ventwright-device-1"\nid = "duct"\nname = "Duct probe"\n'
+        'link = "modbus_tcp"\nhost = "127.0.0.1"\nport_number = 1\n'
+        '[[channels]]\nid = "v"\nname = "velocity"\ntable = "input"\nregister_index = 0\n'
+        'number_type = "int16"\nunit_of_measure = "m/s"\n',
+        encoding="utf-8",
+    )
+    url = f"sqlite:///{tmp_path / 'record.db'}"
+    words = ["serve", "--port", "0", "--database", url, "--device", str(device)]
+    process = subprocess.Popen(
+        [sys.executable, "-m", "ventwright", *words],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    assert process.stdout is not None
+    address = process.stdout.readline().removeprefix("Pages: ").strip()
+    named = process.stdout.readline()
+    for _ in range(100):
+        try:
+            heard = urllib.request.urlopen(f"{address}api/streams/duct/v/events", timeout=10)
+            break
+        except OSError:
+            time.sleep(0.1)
+    words_heard = [heard.readline() for _ in range(4)]
+    process.terminate()
+    out, trouble = process.communicate(timeout=20)
+    heard.close()
+    assert named == "Listened to when asked for: Duct probe: velocity\n"
+    assert words_heard[2] == b"event: trouble\n"
+    assert b"can't be reached at 127.0.0.1, port 1" in words_heard[3]
     assert "Traceback" not in out + trouble
 
 

@@ -96,6 +96,7 @@ def average(page: Page, base: str) -> None:
     _visit(page, base)
     page.click('[data-group="unit"] [data-station="SUP"]')
     page.click("#entry .average >> nth=0")
+    page.get_by_label("Unit of the samples").select_option("m/s")
     for text in ("2.31", "2.38", "2.25", "2.29", "2.36", "2.22", "2.30", "2.34"):
         page.fill("#sweep-sample", text)
         page.keyboard.press("Enter")

@@ -70,6 +70,12 @@ def interpret_visit(house: House, visit: Visit) -> Looks:
     ----------
     house, visit
         The record.
+
+    >>> looks = interpret_visit(
+    ...     House(schema="ventwright-house-1", id="h", name="Barn", altitude_m=0.0),
+    ...     Visit(schema="ventwright-visit-1", id="v", house="h"))
+    >>> looks.readings, looks.barometric.pressure_pa.value
+    ((), 101325.0)
     """
     instruments = {i.id: i for i in visit.instruments}
     in_force = readings_in_force(visit)

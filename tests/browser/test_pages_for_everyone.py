@@ -149,7 +149,7 @@ def test_photo_is_kept_and_sent(
     page.locator("h1").screenshot(path=photo)
     page.set_input_files("#camera", photo)
     sent(page)
-    page.click("text=Walk-through, faults and photos so far")
+    page.click("text=Walk-through, faults, notes and photos so far")
     expect(page.locator("#photos img")).to_have_count(1)
 
 
@@ -171,6 +171,7 @@ def test_only_a_paired_device_sees_anything(tmp_path: Path, open_page: Callable[
         # Over plain http on a network: no crypto.randomUUID, no locks, no service worker.
         ready(page, f"{there}/visits/{server.visit}")
         assert page.evaluate("isSecureContext") is False
+        assert page.evaluate("'serviceWorker' in navigator") is False
         note(page, "from the ladder")
         sent(page)
         devices = page.request.get(f"{server.address}/api/devices").json()

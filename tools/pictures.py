@@ -24,7 +24,7 @@ ROOT = Path(__file__).resolve().parent.parent
 EXAMPLES = ROOT / "examples"
 FOLDER = ROOT / "docs" / "pictures"
 _SIGNATURE = b"\x89PNG\r\n\x1a\n"
-_MOST_COLOURS = 64
+_MOST_COLOURS = 256
 
 Pixels = NDArray[np.uint8]
 

@@ -29,8 +29,8 @@ def sweep_text(
 
     >>> from ventwright.uncertainty import timed_average
     >>> one = timed_average([4.0, 6.0, 5.0, 6.0, 4.0, 5.0], interval_s=2.0, wanted_frac=0.5)
-    >>> sweep_text(one, sample_count=6)
-    'Mean 5.0 ± 0.9 of 6 samples in 12 s, from scatter and last digit alone. Steady. That is enough.'
+    >>> print(sweep_text(one, sample_count=6))
+    Mean 5.0 ± 0.9 of 6 samples in 12 s, from scatter and last digit alone. Steady. That is enough.
     """
     words = words_of(language, "words_field")
     spread = None if found.u_std is None else found.coverage_factor * found.u_std

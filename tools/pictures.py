@@ -25,6 +25,7 @@ EXAMPLES = ROOT / "examples"
 FOLDER = ROOT / "docs" / "pictures"
 _SIGNATURE = b"\x89PNG\r\n\x1a\n"
 _MOST_COLOURS = 256
+_LEAST_CHROMA, _WEIGHT_OF_COLOUR = 40, 20
 
 Pixels = NDArray[np.uint8]
 
@@ -121,9 +122,11 @@ def small_png(pixels: Pixels) -> bytes:
     flat = pixels.reshape(-1, 3).astype(np.int64)
     code = (flat[:, 0] << 16) | (flat[:, 1] << 8) | flat[:, 2]
     found, which, count = np.unique(code, return_inverse=True, return_counts=True)
-    kept = found[np.argsort(-count, kind="stable")[:_MOST_COLOURS]]
-    palette = np.stack([kept >> 16, (kept >> 8) & 255, kept & 255], axis=1)
     colours = np.stack([found >> 16, (found >> 8) & 255, found & 255], axis=1)
+    # A verdict's few coloured letters must not be crowded out by the many greys of the others.
+    is_coloured = np.ptp(colours, axis=1) > _LEAST_CHROMA
+    weight = np.where(is_coloured, _WEIGHT_OF_COLOUR, 1) * count
+    palette = colours[np.argsort(-weight, kind="stable")[:_MOST_COLOURS]]
     gaps = ((colours[:, None, :] - palette[None, :, :]) ** 2).sum(axis=2)
     index = gaps.argmin(axis=1).astype(np.uint8)[which].reshape(pixels.shape[:2])
     height, width = index.shape

@@ -3,12 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from io import BytesIO
 
+from PIL import Image
 from playwright.sync_api import Page, expect
+from pypdf import PdfReader
 
+from tests.browser.test_pages_for_everyone import check
 from tests.browser.thumbs import note, shut
 from tests.pages import Server, ready, sent
-from ventwright.actions.record import entries_since, look_at_visit, open_ledger
+from ventwright.actions.record import (
+    entries_since,
+    look_at_visit,
+    open_ledger,
+    read_picture,
+)
 from ventwright.house import Reading, Withdrawal
 
 DONE_VISIT = "juniper-mesa-2026-02-11"
@@ -122,6 +131,52 @@ def test_unit_of_a_field_is_remembered_where_it_was_chosen(
     ready(page, f"{server.address}/visits/next-day")
     page.click('[data-form="conditions"]')
     expect(page.get_by_label("Unit of Wind", exact=True)).to_have_value("mph")
+
+
+def test_signature_is_drawn_offline_kept_and_printed(
+    server: Server, open_page: Callable[..., Page]
+) -> None:
+    page = open_page("phone")
+    ready(page, f"{server.address}/visits/{DONE_VISIT}")
+    server.kill()
+    page.click('[data-form="signature"]')
+    page.get_by_label("Name", exact=True).fill("A. Reed")
+    page.get_by_label("Signs as", exact=True).select_option("owner")
+    pad = page.locator("#entry canvas")
+    pad.scroll_into_view_if_needed()
+    check(page, 360)
+    box = pad.bounding_box()
+    assert box is not None
+    page.mouse.move(box["x"] + 30, box["y"] + 60)
+    page.mouse.down()
+    for step in range(12):
+        page.mouse.move(box["x"] + 30 + 18 * step, box["y"] + 60 + (-1) ** step * 20)
+    page.mouse.up()
+    page.click("#entry-save")
+    shut(page)
+    expect(page.locator("#outbox")).to_have_text("1 waiting")
+    expect(page.locator("#waiting")).to_contain_text("Signature of A. Reed")
+    server.start()
+    sent(page)
+    with open_ledger(server.url) as ledger:
+        (signature,) = [
+            one
+            for one in look_at_visit(ledger, DONE_VISIT).visit.signatures
+            if one.name == "A. Reed"
+        ]
+        assert signature.role.value == "owner"
+        assert signature.signed_at is not None
+        picture, media_type = read_picture(ledger, signature.picture_sha256 or "")
+    assert media_type == "image/png"
+    drawn = Image.open(BytesIO(picture)).convert("L")
+    ink = sum(drawn.histogram()[:128])
+    assert 1_000 < ink < 0.2 * drawn.width * drawn.height
+    page.click("#issue")
+    link = page.locator("#issued-report")
+    expect(link).to_contain_text("report 1", timeout=90_000)
+    content = page.request.get(f"{server.address}{link.get_attribute('href')}").body()
+    pictures = [one.image for leaf in PdfReader(BytesIO(content)).pages for one in leaf.images]
+    assert any(one is not None and one.size == drawn.size for one in pictures)
 
 
 def test_doubt_speaks_in_the_units_of_whoever_reads(

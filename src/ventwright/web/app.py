@@ -16,7 +16,7 @@ from starlette.middleware.gzip import GZipMiddleware
 from ventwright import __version__
 from ventwright.actions.record import Ledger
 from ventwright.actions.streams import StreamDesk
-from ventwright.web import api, devices, pages, plan_api, shell, streams, trust
+from ventwright.web import api, devices, pages, plan_api, shell, signatures, streams, trust
 from ventwright.web.desk import Desk
 from ventwright.web.guard import Allowed, Guard
 from ventwright.web.idents import StepsApart
@@ -107,6 +107,7 @@ def create_app(ledger: Ledger, settings: WebSettings) -> FastAPI:
     app.include_router(api.router)
     app.include_router(api.pdf_router)
     app.include_router(plan_api.router)
+    app.include_router(signatures.router)
     app.include_router(devices.router)
     app.include_router(streams.router)
     app.include_router(shell.router)

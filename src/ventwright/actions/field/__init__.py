@@ -31,7 +31,7 @@ from ventwright.actions.field.plan import (
     plan_page,
 )
 from ventwright.actions.field.sweep import SweepSoFar, average_sweep
-from ventwright.actions.field.take import take_entry
+from ventwright.actions.field.take import take_entry, take_signature
 
 __all__ = [
     "Choice",
@@ -56,6 +56,7 @@ __all__ = [
     "plan_page",
     "purpose_of",
     "take_entry",
+    "take_signature",
     "visit_marks",
     "visit_report",
     "work_out",

@@ -19,6 +19,7 @@ from ventwright.actions.record import (
     OpenVisit,
     assess_visit,
     kept_from,
+    photos_of,
     refuse_unknown,
     snapshot_of,
     visit_of,
@@ -292,14 +293,17 @@ def visit_report(
     ...     visit_report(ledger, "v", preference=UnitPreference.SI_LS)[:5]
     b'%PDF-'
     """
-    from ventwright.report import compose, render_pdf
+    from ventwright.report import Particulars, compose, render_pdf
 
     assessment = assess_visit(ledger, visit_id)
+    with ledger.store.reading() as now:
+        photos = photos_of(now, assessment.snapshot.visit)
     model = compose(
         assessment.findings,
         assessment.snapshot,
         preference=preference,
         snapshot_sha256=assessment.snapshot_sha256,
+        particulars=Particulars(photos=photos),
         number_style=number_style,
     )
     return render_pdf(model, snapshot=assessment.snapshot_bytes)

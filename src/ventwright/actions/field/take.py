@@ -7,10 +7,12 @@ from dataclasses import fields, replace
 
 from ventwright.actions.field.model import Habits, TakenEntry, TypedEntry
 from ventwright.actions.record import (
+    Handed,
     Ledger,
     OpenVisit,
     add_entry,
     look_at_visit,
+    sign_visit,
     snapshot_of,
 )
 from ventwright.findings import assess
@@ -93,6 +95,45 @@ def take_entry(ledger: Ledger, visit_id: str, typed: TypedEntry, *, habits: Habi
     if isinstance(entry.what, Reading):
         value = _value_of(look_at_visit(ledger, visit_id), entry.what, habits)
     return TakenEntry(handed=handed, problems=handed.problems, value=value)
+
+
+def take_signature(
+    ledger: Ledger, visit_id: str, typed: TypedEntry, picture: bytes, *, habits: Habits
+) -> Handed:
+    """Take in a signature as typed, with the drawing that belongs to it.
+
+    Parameters
+    ----------
+    ledger
+        The record.
+    visit_id
+        The visit.
+    typed
+        Its words. The same again is acknowledged.
+    picture
+        The drawing.
+    habits
+        As `take_entry`.
+
+    Raises
+    ------
+    UserError
+        As `take_entry`; if the picture is none.
+
+    >>> from datetime import UTC, datetime
+    >>> from ventwright.actions.record import practice_ledger
+    >>> typed = TypedEntry(id="s1", kind=EntryKind.SIGNATURE, texts={"name": "A. Reed"},
+    ...     at=datetime(2026, 3, 4, tzinfo=UTC))
+    >>> with practice_ledger() as ledger:
+    ...     _ = take_signature(ledger, "v", typed, b"\\xff\\xd8\\xff...", habits=Habits())
+    ...     len(look_at_visit(ledger, "v").visit.signatures[0].picture_sha256)
+    64
+    """
+    reader = Reader(number_style=habits.number_style)
+    entry = _entry_from(typed, reader)
+    if entry is None or reader.problems or not isinstance(entry.what, Signature):
+        raise UserError("this can't be read as typed", problems=tuple(reader.problems))
+    return sign_visit(ledger, visit_id, entry.what, picture=picture)
 
 
 def _entry_from(typed: TypedEntry, reader: Reader) -> Entry | None:

@@ -138,7 +138,7 @@ def issue_report(
         with ledger.store.reading() as now:
             seen = visit_of(now, visit_id)
             number = _free_number(now, seen.house.id, replaces_number)
-            photos = _photos(now, seen.visit)
+            photos = photos_of(now, seen.visit)
         # The document takes long to set; nobody waits for it: whatever was added meanwhile shows
         # below, and it is made again.
         made = _made(
@@ -187,9 +187,25 @@ def _free_number(now: Transaction, house_id: str, replaces_number: int | None) -
     return max(issued, default=0) + 1
 
 
-def _photos(now: Transaction, visit: Visit) -> dict[str, bytes]:
-    """Photos of a visit by their hash, as far as the record holds them."""
-    found = {p.sha256: now.blob(p.sha256) for p in visit.photos}
+def photos_of(now: Transaction, visit: Visit) -> dict[str, bytes]:
+    """Photos of a visit by their hash, as far as the record holds them.
+
+    Parameters
+    ----------
+    now
+        The transaction.
+    visit
+        Which visit's.
+
+    >>> from ventwright.actions.record import look_at_visit, practice_ledger
+    >>> with practice_ledger() as ledger:
+    ...     visit = look_at_visit(ledger, "v").visit
+    ...     with ledger.store.reading() as now:
+    ...         photos_of(now, visit)
+    {}
+    """
+    names = [*(p.sha256 for p in visit.photos), *(s.picture_sha256 for s in visit.signatures)]
+    found = {name: now.blob(name) for name in names if name}
     return {name: kept[0] for name, kept in found.items() if kept is not None}
 
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ventwright.house import FanSetting, SettingRole
-from ventwright.report.model import Cell, Line, Section
+from ventwright.report.model import Cell, Line, Picture, Section
 from ventwright.report.pen import Pen, cells, table_if
+from ventwright.report.photos import photo_svg
 
 
 def care_section(pen: Pen) -> Section:
@@ -102,6 +103,7 @@ def signatures_section(pen: Pen) -> Section:
     return Section(
         id="signatures",
         title=pen.say("section.signatures"),
+        pictures=tuple(_drawn(pen)),
         tables=(
             *table_if(signed, id="signatures", title=pen.say("signatures.table"), columns=columns),
             *table_if(
@@ -113,3 +115,18 @@ def signatures_section(pen: Pen) -> Section:
             ),
         ),
     )
+
+
+def _drawn(pen: Pen) -> Iterator[Picture]:
+    """Signatures that were drawn, as far as the drawings are at hand."""
+    for signature in pen.snapshot.visit.signatures:
+        content = pen.photos.get(signature.picture_sha256 or "")
+        drawing = None if content is None else photo_svg(content)
+        if drawing is not None:
+            yield Picture(
+                id=f"signature-{signature.id}",
+                svg=drawing,
+                alt=pen.say("signatures.alt", name=signature.name),
+                caption=signature.name,
+                follows="signatures",
+            )

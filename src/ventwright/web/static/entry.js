@@ -1,5 +1,6 @@
 // The one dialog in which things are typed. Tap, digits, save.
 import { byId, make } from "./dom.js";
+import { drawing } from "./draw.js";
 import { field } from "./fields.js";
 import { habits } from "./habits.js";
 import { newId, now } from "./ids.js";
@@ -26,6 +27,15 @@ export async function hand(visit, kind, texts, more = {}, numbers = []) {
   return id;
 }
 
+/** The same for a signature that was drawn: its words go with the drawing. */
+async function handDrawn(visit, texts, picture) {
+  const id = newId();
+  const words = new URLSearchParams({ ...texts, at: now() });
+  const address = `/api/visits/${encodeURIComponent(visit)}/signatures/${id}?${words}`;
+  await put({ id, visit, address, photo: picture, label: `Signature of ${texts.name ?? ""}`, made: Date.now() });
+  return id;
+}
+
 function show({ title, note = "", past = [] }) {
   byId("entry-title").textContent = title;
   byId("entry-note").textContent = note;
@@ -45,7 +55,7 @@ function lay(fields) {
 }
 
 async function save() {
-  const { fields, extra, done, visit, kind, more, samples } = current;
+  const { fields, extra, done, visit, kind, more, samples, drawn } = current;
   const fault = fields.map((one) => one.fault()).find(Boolean);
   if (fault) {
     byId("entry-say").textContent = fault;
@@ -59,7 +69,8 @@ async function save() {
   // Samples belong to the mean they gave: typed over, it stands alone.
   if (samples && [texts[samples.key]].flat().join() === samples.text) Object.assign(texts, samples.texts);
   const numbers = fields.filter((one) => one.spec.kind === "quantity").flatMap((one) => [one.value() ?? []].flat(2)).map((one) => one.split(" ")[0]);
-  const id = await hand(visit, kind, texts, more, numbers);
+  const picture = await drawn?.picture();
+  const id = picture ? await handDrawn(visit, texts, picture) : await hand(visit, kind, texts, more, numbers);
   dialog.close();
   done?.(id, texts);
 }
@@ -70,8 +81,10 @@ export function openForm({ visit, form, texts = {}, fixed = {}, more = {}, title
   const fields = specs.map((spec) => field(form, spec, texts, { fresh: false }));
   const target = fields.find((one) => one.spec.key === "target");
   const extra = () => (kindOf ? { ...fixed, kind: kindOf(target.value()) } : fixed);
-  current = { fields, extra, done, visit, kind: form.name, more };
+  const drawn = form.name === "signature" ? drawing("Drawn signature, if wanted") : undefined;
+  current = { fields, extra, done, visit, kind: form.name, more, drawn };
   lay(fields);
+  if (drawn) byId("entry-fields").append(drawn.element);
   show({ title: title ?? form.label, note });
 }
 

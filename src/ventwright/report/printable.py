@@ -31,7 +31,7 @@ _UNDRAWABLE = re.compile(
     '][^\\s<>&"]*'
 )
 _TIED = re.compile(
-    r"(?<=[±×≥≤−]) (?=\d)|(?<=\d) (?=[±×]|(?:%|[°µ]?[A-Za-z]{1,3}[²³]?(?:/\S{1,6})?)(?!\w))"
+    r"(?<=[±×≥≤−]) (?=[\dU])|(?<=\d) (?=[±×]|(?:%|[°µ]?[A-Za-z]{1,3}[²³]?(?:/\S{1,6})?)(?!\w))"
 )
 """Spaces that hold a number to its sign, its uncertainty or its unit of measure."""
 _CONTENT = re.compile("(?<=>)[^<>]+(?=<)")

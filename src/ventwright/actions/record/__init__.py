@@ -67,6 +67,7 @@ from ventwright.actions.record.reports import (
     assess_visit,
     issue_report,
     kept_report,
+    photos_of,
     read_report,
     snapshot_of,
 )
@@ -141,6 +142,7 @@ __all__ = [
     "open_house",
     "open_instrument",
     "open_ledger",
+    "photos_of",
     "picture_type",
     "plan_of",
     "practice_ledger",

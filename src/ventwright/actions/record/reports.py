@@ -188,7 +188,7 @@ def _free_number(now: Transaction, house_id: str, replaces_number: int | None) -
 
 
 def photos_of(now: Transaction, visit: Visit) -> dict[str, bytes]:
-    """Photos of a visit by their hash, as far as the record holds them.
+    """Photos and drawn signatures of a visit by their hash, as far as the record holds them.
 
     Parameters
     ----------

@@ -6,7 +6,7 @@ from ventwright.findings import DoorFinding, RoomAirFinding
 from ventwright.quantities import Dimension
 from ventwright.report.model import Cell, Line, Mark, Section, Table
 from ventwright.report.pen import Pen, cells, mark_of, table_if
-from ventwright.uncertainty import Estimate, Verdict
+from ventwright.uncertainty import Estimate, Verdict, u_expanded
 
 
 def rooms_air_section(pen: Pen) -> Section:
@@ -126,17 +126,17 @@ def _night(pen: Pen, r: RoomAirFinding) -> tuple[Cell, ...]:
     verdict = Verdict.NOT_MET if r.decision is None else r.decision.verdict
     mends = ""
     if r.supply_needed_m3_s is not None:
-        supply = m.text(r.supply_needed_m3_s, Dimension.FLOW, digits=1)
+        supply = m.about(r.supply_needed_m3_s, Dimension.FLOW)
         mends = pen.say("rooms-air.supply-needed", flow=supply)
     return cells(
         r.room_name,
         r.setting,
         people,
         _flow(pen, r.supply_m3_s, r.origin_code),
-        m.number(r.fresh_air_m3_s, Dimension.FLOW, digits=1),
-        _ppm(pen, r.open_frac),
+        m.number(r.fresh_air_m3_s, Dimension.FLOW, u_si=_u(r.supply_m3_s), digits=1),
+        _ppm(pen, r.open_frac, r.closed_frac),
         m.estimate_number(r.closed_frac, Dimension.CONCENTRATION) or pen.reason(r.reason_code),
-        _ppm(pen, r.morning_frac),
+        _ppm(pen, r.morning_frac, r.closed_frac),
         Cell(text=pen.verdict(verdict), mark=mark_of(verdict)),
         mends,
     )
@@ -150,8 +150,14 @@ def _flow(pen: Pen, flow_m3_s: Estimate | None, origin_code: str) -> str:
     return pen.say(f"rooms-air.{origin_code}", value=value)
 
 
-def _ppm(pen: Pen, level_frac: float | None) -> str:
-    return pen.measures.number(level_frac, Dimension.CONCENTRATION, digits=0)
+def _u(estimate: Estimate | None) -> float | None:
+    return (u_expanded(estimate) or None) if estimate is not None else None
+
+
+def _ppm(pen: Pen, level_frac: float | None, settled: Estimate | None) -> str:
+    """A level, rounded as the settled one whose doubt it shares."""
+    m = pen.measures
+    return m.number(level_frac, Dimension.CONCENTRATION, u_si=_u(settled), digits=0)
 
 
 def _rises(r: RoomAirFinding) -> bool:

@@ -9,8 +9,14 @@ from playwright.sync_api import Page, expect
 
 from tests.browser.test_pages_for_everyone import check
 from tests.pages import Server, ready, sent
-from ventwright.actions.record import look_at_visit, open_house, open_instrument, open_ledger
-from ventwright.house import DamperKind, House
+from ventwright.actions.record import (
+    entries_since,
+    look_at_visit,
+    open_house,
+    open_instrument,
+    open_ledger,
+)
+from ventwright.house import DamperKind, House, Instrument
 
 MESA = "/houses/juniper-mesa"
 
@@ -201,6 +207,40 @@ def test_instrument_is_registered_changed_and_carried(
     with open_ledger(server.url) as ledger:
         visit = look_at_visit(ledger, page.url.rpartition("/")[2]).visit
     assert [i.id for i in visit.instruments] == ["vane-100"]
+
+
+def test_instrument_is_taken_along_on_a_visit_that_has_begun(
+    server: Server, open_page: Callable[..., Page]
+) -> None:
+    made = {"id": "c1", "instrument_id": "hood", "texts": {"kind": "flow_hood", "name": "Hood 7"}}
+    page = open_page("phone")
+    page.request.post(f"{server.address}/api/instruments", data=made)
+    ready(page, f"{server.address}/visits/{server.visit}")
+    page.click("#carry")
+    check(page, 360)
+    with page.expect_response(lambda answer: "/page?" in answer.url):
+        page.click('[data-instrument="hood"]')
+    sent(page)
+    page.click('[data-group="terminals"] [data-station="terminal:s1"]')
+    chosen = page.locator("#entry-instrument")
+    expect(chosen).to_contain_text("Hood 7")
+    page.click("#entry-close")
+    # What is learnt of it later replaces what the visit knew, and both are kept.
+    seen = page.request.get(f"{server.address}/api/instruments").json()["instruments"][0]["sha256"]
+    more = {"calibrated_on": "2026-02-01"}
+    change = {"id": "c2", "instrument_id": "hood", "seen_sha256": seen, "texts": more}
+    assert page.request.post(f"{server.address}/api/instruments", data=change).ok
+    page.click("#carry")
+    page.click('[data-instrument="hood"]')
+    expect(page.locator("#carried")).to_have_count(0)
+    sent(page)
+    with open_ledger(server.url) as ledger:
+        opened = look_at_visit(ledger, server.visit)
+        kept = [one.entry.what for one in entries_since(ledger, server.visit)]
+    (hood,) = [one for one in opened.visit.instruments if one.id == "hood"]
+    assert hood.calibrated_on is not None
+    assert len([one for one in kept if isinstance(one, Instrument) and one.id == "hood"]) == 2
+    assert not opened.folded.contests
 
 
 def test_parts_are_taken_out_and_pieces_put_in(

@@ -9,7 +9,13 @@ from fastapi import APIRouter, Request
 from fastapi.responses import JSONResponse
 from pydantic import BaseModel, ConfigDict, Field, StrictBool
 
-from ventwright.actions.field import Habits, house_forms, instrument_page, plan_page
+from ventwright.actions.field import (
+    Habits,
+    carry_instrument,
+    house_forms,
+    instrument_page,
+    plan_page,
+)
 from ventwright.actions.record import (
     Handed,
     PartChange,
@@ -21,7 +27,7 @@ from ventwright.quantities import NumberStyle, UnitPreference
 from ventwright.web.desk import Desk
 from ventwright.web.forms import AnyIdent, Ident, Preference, Short, Style, Text
 from ventwright.web.guard import device_of
-from ventwright.web.idents import HOUSE
+from ventwright.web.idents import HOUSE, VISIT
 from ventwright.web.mistakes import ProblemBody, problem_bodies
 
 router = APIRouter(prefix="/api")
@@ -70,6 +76,16 @@ class InstrumentBody(_Change):
     seen_sha256: Seen = ""
 
 
+class CarryBody(BaseModel):
+    """A registered instrument that is taken along on a visit which has begun."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    id: Ident
+    instrument_id: AnyIdent
+    by: Short = ""
+
+
 class ChangeReceipt(BaseModel):
     """The record's acknowledgement. Only now may a phone forget the change."""
 
@@ -88,7 +104,7 @@ def _habits(preference: str, number_style: str) -> Habits:
     return Habits(preference=UnitPreference(preference), number_style=NumberStyle(number_style))
 
 
-def _receipt(body: _Change, handed: Handed) -> ChangeReceipt:
+def _receipt(body: _Change | CarryBody, handed: Handed) -> ChangeReceipt:
     return ChangeReceipt(
         id=body.id,
         state=handed.receipt.state.value,
@@ -168,6 +184,14 @@ def post_instrument(request: Request, body: InstrumentBody) -> ChangeReceipt:
         number_style=NumberStyle(body.number_style),
         by=body.by,
     )
+    return _receipt(body, handed)
+
+
+@router.post(f"{VISIT}/instruments")
+def post_carried(request: Request, visit_id: str, body: CarryBody) -> ChangeReceipt:
+    """Take an instrument along as it is known now. The same again is acknowledged."""
+    ledger = _desk(request).ledger_of(device_of(request))
+    handed = carry_instrument(ledger, visit_id, body.instrument_id, entry_id=body.id, by=body.by)
     return _receipt(body, handed)
 
 

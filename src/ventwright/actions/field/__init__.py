@@ -26,6 +26,7 @@ from ventwright.actions.field.page import (
 from ventwright.actions.field.plan import (
     InstrumentPage,
     PlanPage,
+    carry_instrument,
     house_forms,
     instrument_page,
     plan_page,
@@ -48,6 +49,7 @@ __all__ = [
     "WorkedVisit",
     "average_sweep",
     "begin_visit",
+    "carry_instrument",
     "entry_kind",
     "field_forms",
     "field_page",

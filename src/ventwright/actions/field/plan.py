@@ -5,11 +5,20 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ventwright.actions.field.model import Habits
-from ventwright.actions.record import Ledger, find_instruments, find_visits, look_at_visit
+from ventwright.actions.record import (
+    Handed,
+    Ledger,
+    find_instruments,
+    find_visits,
+    instrument_of,
+    kept_from,
+    look_at_visit,
+    put_entry,
+)
 from ventwright.actions.record import open_house as open_house_of
 from ventwright.actions.record import open_instrument as open_instrument_of
 from ventwright.actions.rule_sets import list_rule_set, shipped_rule_sets
-from ventwright.house import Instrument
+from ventwright.house import Entry, Instrument, Series, entry_of
 from ventwright.quantities import Problem, UserError
 from ventwright.report.field import (
     EntryForm,
@@ -177,3 +186,59 @@ def chosen_instruments(
                 raise
             found.append(last[ident])
     return tuple(found)
+
+
+def carry_instrument(
+    ledger: Ledger, visit_id: str, instrument_id: str, *, entry_id: str, by: str = ""
+) -> Handed:
+    """Take a registered instrument along on a visit that has begun, as it is known now.
+
+    What the visit knew of it before is superseded: readings are judged by what is known now.
+
+    Parameters
+    ----------
+    ledger
+        The record.
+    visit_id
+        The visit.
+    instrument_id
+        A registered instrument.
+    entry_id
+        Made where it is chosen; the same again is acknowledged.
+    by
+        Who.
+
+    Raises
+    ------
+    UserError
+        ``unknown-visit``, ``unknown-instrument``.
+
+    >>> from ventwright.actions.record import practice_ledger, put_instrument
+    >>> from ventwright.house import InstrumentKind
+    >>> with practice_ledger() as ledger:
+    ...     _ = put_instrument(ledger, Instrument(id="vane", kind=InstrumentKind.VANE_METER))
+    ...     states = [
+    ...         carry_instrument(ledger, "v", "vane", entry_id="c1").receipt.state.value
+    ...         for _ in range(2)
+    ...     ]
+    ...     states, len(look_at_visit(ledger, "v").visit.instruments)
+    (['recorded', 'already'], 1)
+    """
+    with ledger.store.writing() as change:
+        instrument = instrument_of(change, instrument_id).instrument
+        kept = kept_from(change.entries(Series.VISIT, visit_id))
+        mine = [one.entry for one in kept if _is_of(one.entry, instrument_id)]
+        again = next((one for one in mine if one.id == entry_id), None)
+        before = mine[-1].id if mine else None
+        entry = entry_of(
+            instrument,
+            entry_id=entry_id,
+            # Handed in again it must be the same entry, whatever came after it.
+            supersedes=before if again is None else again.supersedes,
+            by=by,
+        )
+        return put_entry(change, ledger, visit_id, entry)
+
+
+def _is_of(entry: Entry, instrument_id: str) -> bool:
+    return isinstance(entry.what, Instrument) and entry.what.id == instrument_id

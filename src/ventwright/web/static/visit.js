@@ -1,6 +1,7 @@
 // The field page. It never navigates while entries wait; what it shows is the last page it was given,
 // with its age, and what was typed since.
 import { byId, make, unbroken } from "./dom.js";
+import { openCarried } from "./carry.js";
 import { canAverage, hand, openForm, openReading } from "./entry.js";
 import { habits, recall, remember } from "./habits.js";
 import { newId, now } from "./ids.js";
@@ -156,7 +157,7 @@ function showPictures() {
 function showAge() {
   const minutes = Math.floor((Date.now() - receivedAt) / 60_000);
   const old = page && (outOfReach || isUnanswered || minutes >= 2);
-  byId("age").textContent = !page ? "Nothing of this visit is on this phone yet; the server does not answer." : old ? `As of ${new Date(receivedAt).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" })}, ${minutes} min ago. Figures and targets do not know what was typed since.` : isOldEdition ? "This page was renewed on the server. Reload it when nothing is being typed." : "";
+  byId("age").textContent = !page ? "Nothing of this visit is on this phone yet; the server does not answer." : old ? `${outOfReach || isUnanswered ? "The server does not answer. " : ""}As of ${new Date(receivedAt).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" })}, ${minutes} min ago. Figures and targets do not know what was typed since.` : isOldEdition ? "This page was renewed on the server. Reload it when nothing is being typed." : "";
 }
 
 // ---- typing
@@ -337,6 +338,7 @@ function average() {
     done: (found) => read(page.model.stations[Number(found.place)], undefined, { ...found, dimension: of(found.unit_of_measure, found.dimension) }),
   });
 }
+byId("carry").addEventListener("click", () => page && openCarried({ visit, house: page.house_id, carried: page.model.instruments, toast }));
 byId("sweep").addEventListener("click", average);
 byId("draft").href = draft();
 

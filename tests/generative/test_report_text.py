@@ -82,4 +82,5 @@ def test_markup_comes_out_as_it_went_in(text: str) -> None:
 @given(text=any_text)
 def test_breaks_change_nothing_but_where_a_line_may_end(text: str) -> None:
     printer = Printer()
-    assert printer.breakable(text).replace("\u200b", "") == printer.text(text)
+    broken = printer.breakable(text).replace("\u200b", "").replace("\u00a0", " ")
+    assert broken == printer.text(text).replace("\u00a0", " ")

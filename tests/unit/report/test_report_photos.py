@@ -17,9 +17,10 @@ from PIL import Image
 
 from tests.unit.report import cases
 from ventwright.actions import photos_in, report_model
+from ventwright.actions.field import visit_report
 from ventwright.actions.record import attach_photo, issue_report, practice_ledger
 from ventwright.house import Fault, Photo
-from ventwright.quantities import UnitPreference
+from ventwright.quantities import NumberStyle, UnitPreference
 from ventwright.report import Part, ReportModel, render_html, render_pdf
 from ventwright.report.photos import MOST_BYTES, MOST_PIXELS, photo_svg
 
@@ -240,3 +241,17 @@ def test_an_issued_report_shows_the_photos_of_the_record() -> None:
         kept = issue_report(ledger, "v")
     assert images_in(kept.document) >= 1
     assert "theattic" in cases.text_of(kept.document)
+
+
+def test_a_draft_shows_the_photos_too_and_takes_the_mark_it_is_asked_for() -> None:
+    with practice_ledger() as ledger:
+        attach_photo(ledger, "v", photo_id="p", content=JPEG, caption="the attic")
+        draft = visit_report(
+            ledger,
+            "v",
+            preference=UnitPreference.SI_LS,
+            number_style=NumberStyle.DECIMAL_COMMA,
+        )
+    assert images_in(draft) >= 1
+    text = cases.text_of(draft)
+    assert "theattic" in text and "draft,notissued" in text

@@ -80,6 +80,15 @@ def test_drawn_curves_and_points_stand_where_their_numbers_are() -> None:
     assert (float(circle[0]), float(circle[1])) == pytest.approx(line[1], abs=0.02)
 
 
+def test_settings_that_run_at_one_place_share_a_label() -> None:
+    here = WorkingPoint(label="day", flow_m3_s=0.04, rise_pa=150.0, is_set=True)
+    far = replace(here, label="boost", flow_m3_s=0.06, rise_pa=60.0)
+    svg = drawn([here, replace(here, label="night"), far])
+    told = re.findall(r"<text [^>]*>([^<]*)</text>", svg)
+    assert "day, night" in told and "boost" in told
+    assert "day" not in told and "night" not in told
+
+
 def drawn(points: list[WorkingPoint]) -> str:
     return fan_chart(
         [FanLine(speed_frac=1.0, points=tuple(CURVE))],

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -11,6 +12,8 @@ from ventwright.report.pictures import svg
 from ventwright.report.wording import Words
 
 _WIDTH, _HEIGHT = 520.0, 250.0
+_NEAR = 10.0
+"""Labels of points no farther apart would lie on one another."""
 _LEFT, _RIGHT, _TOP, _BOTTOM = 46.0, 16.0, 26.0, 36.0
 
 
@@ -104,9 +107,23 @@ def fan_chart(
                 stroke_width=1.3,
             )
         )
-        if point.is_set or not any(p.is_set for p in points):
-            body.append(svg.text(svg.shortened(point.label, 18), (x + 7.0, y - 5.0), size=8.5))
+    body += _labels(points, frame)
     return svg.picture(body, width=_WIDTH, height=_HEIGHT)
+
+
+def _labels(points: Sequence[WorkingPoint], frame: _Frame) -> list[str]:
+    """Names of the settings; those that run at one place share a label."""
+    named = [p for p in points if p.is_set] or list(points)
+    groups: list[tuple[svg.Point, list[str]]] = []
+    for point in named:
+        at = frame.at(point.flow_m3_s, point.rise_pa)
+        names = next((n for there, n in groups if math.dist(there, at) < _NEAR), None)
+        label = svg.shortened(point.label, 18)
+        if names is None:
+            groups.append((at, [label]))
+        elif label not in names:
+            names.append(label)
+    return [svg.text(", ".join(names), (x + 7.0, y - 5.0), size=8.5) for (x, y), names in groups]
 
 
 class _Frame:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import re
 from dataclasses import replace
 from typing import Any
 
@@ -203,3 +204,22 @@ def test_instruments_say_which_readings_they_gave() -> None:
         if use
     )
     assert counted == sum(r.instrument_id is not None for r in found.readings)
+
+
+@every_example
+def test_the_owner_reads_names_and_no_ids(name: str) -> None:
+    found = cases.assessed(name)
+    model = part_of(found, Part.OWNER, preference=HABITS[name])
+    texts = [line.text for s in model.sections for line in s.lines]
+    texts += [c.text for s in model.sections for t in s.tables for row in t.rows for c in row]
+    drawn = [p.svg for s in model.sections for p in s.pictures]
+    texts += [t for svg in drawn for t in re.findall(r"<text [^>]*>([^<]*)<", svg)]
+    told = " | ".join(texts)
+    for system in found.snapshot.house.systems:
+        ids = [*(t.id for t in system.terminals), *(b.id for b in system.branches)]
+        for one in ids:
+            assert not re.search(rf"(?<![\w-]){re.escape(one)}(?![\w-])", told), one
+        for setting in system.fan_settings:
+            assert f"setting {setting.id}" not in told
+            if setting.id in {t.setting for s in found.findings.systems for t in s.terminals}:
+                assert f"“{setting.name.partition(',')[0]}”" in told

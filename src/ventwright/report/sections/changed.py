@@ -77,7 +77,7 @@ def _pictures(pen: Pen) -> Iterator[Picture]:
 def _chart(pen: Pen, found: SystemFindings, setting: str) -> Iterator[Picture]:
     terminals = [t for t in found.terminals if t.setting == setting]
     if any(t.as_found for t in terminals) and any(t.as_left for t in terminals):
-        drawn = flow_picture(pen, found, setting, terminals)
+        drawn = flow_picture(pen, found, setting, terminals, is_plain=True)
         yield replace(
             drawn,
             id=f"changed-{found.system_id}",

@@ -17,7 +17,7 @@ from ventwright.quantities import Dimension, Side
 from ventwright.report.model import Cell, Line, Picture, Section, Table
 from ventwright.report.pen import Pen, cells, lines_of
 from ventwright.report.pictures.flows import FlowRow, flow_chart
-from ventwright.report.sections.summary import reachable_text
+from ventwright.report.sections.summary import reachable_text, room_of
 from ventwright.uncertainty import Estimate, u_expanded
 
 _SIDES = (Side.SUPPLY, Side.EXTRACT)
@@ -182,7 +182,12 @@ def _retarget_text(pen: Pen, found: SystemFindings, new: RetargetFinding) -> str
 
 
 def flow_picture(
-    pen: Pen, found: SystemFindings, setting: str, terminals: list[TerminalFinding]
+    pen: Pen,
+    found: SystemFindings,
+    setting: str,
+    terminals: list[TerminalFinding],
+    *,
+    is_plain: bool = False,
 ) -> Picture:
     """Chart of the terminals in one setting: target, band, as found, as left.
 
@@ -196,6 +201,8 @@ def flow_picture(
         Id of the setting.
     terminals
         Those of the setting.
+    is_plain
+        Whether rooms are named without the ids of their terminals.
     """
     ordered = sorted(terminals, key=lambda t: _SIDES.index(t.side))
     rows = []
@@ -203,7 +210,7 @@ def flow_picture(
         decided = [line.judgement.decision for line in t.lines if line.judgement is not None]
         rows.append(
             FlowRow(
-                label=f"{t.terminal_id} {t.room_name}",
+                label=room_of(t, ordered) if is_plain else f"{t.terminal_id} {t.room_name}",
                 side=t.side,
                 target_m3_s=t.target_m3_s,
                 low_m3_s=decided[0].low if decided else t.low_m3_s,

@@ -195,7 +195,7 @@ def _rooms_line(pen: Pen, setting: str, judged: list[TerminalFinding]) -> Line:
     ):
         group = groups.get(verdict, [])
         if group:
-            names = ", ".join(_room_of(t, judged) for t in group)
+            names = ", ".join(room_of(t, judged) for t in group)
             parts.append(pen.words.count(f"summary.{key}", len(group), names=names))
     text = pen.say(
         "summary.rooms-some", met=str(met), count=count, setting=setting, rest="; ".join(parts)
@@ -203,8 +203,16 @@ def _rooms_line(pen: Pen, setting: str, judged: list[TerminalFinding]) -> Line:
     return Line(text=text, mark=Mark.NOT_MET if groups.get(Verdict.NOT_MET) else Mark.NOT_SHOWN)
 
 
-def _room_of(t: TerminalFinding, others: list[TerminalFinding]) -> str:
-    """Name of a terminal's room, with its id where the room has more than one."""
+def room_of(t: TerminalFinding, others: list[TerminalFinding]) -> str:
+    """Name of a terminal's room, with its id where the room has more than one.
+
+    Parameters
+    ----------
+    t
+        The terminal.
+    others
+        All of its setting.
+    """
     is_shared = sum(o.room_name == t.room_name for o in others) > 1
     if not t.room_name:
         return t.terminal_id

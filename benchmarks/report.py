@@ -8,8 +8,11 @@ from __future__ import annotations
 import argparse
 import json
 import statistics
+import sys
 import time
 from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
 
 from ventwright.actions import (
     Assessment,
@@ -21,6 +24,10 @@ from ventwright.actions import (
 )
 from ventwright.actions.assess_files import assess_snapshot
 from ventwright.report import ReportModel, compose, render_html, render_pdf
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
+from tests.unit.report.twelve import SPLIT, twelve
 
 EXAMPLES = {
     "juniper_mesa": "juniper_mesa",
@@ -45,8 +52,6 @@ def assessed(visit: str, house: str, *, is_every_rule_set: bool) -> Assessment:
     found = assess_files(folder / house / "house.toml", folder / visit / "visit.toml")
     if not is_every_rule_set:
         return found
-    from dataclasses import replace
-
     rule_sets = load_rule_sets(shipped_rule_sets())
     return assess_snapshot(replace(found.snapshot, rule_sets=rule_sets))
 
@@ -77,17 +82,20 @@ def measure(repeat: int) -> dict[str, object]:
     peer_s = seconds(lambda: render_pdf(empty(), snapshot=b"{}"), repeat)
     found: dict[str, object] = {"benchmark": "report", "empty_page_ms": round(1e3 * peer_s, 1)}
     slowest = 0.0
-    cases = [(name, house, False) for name, house in EXAMPLES.items()]
-    cases.append(("juniper_mesa", "juniper_mesa", True))
-    for visit, house, is_every in cases:
-        one = assessed(visit, house, is_every_rule_set=is_every)
+    cases = {
+        visit: assessed(visit, house, is_every_rule_set=False) for visit, house in EXAMPLES.items()
+    }
+    cases["juniper_mesa_every_rule_set"] = assessed(
+        "juniper_mesa", "juniper_mesa", is_every_rule_set=True
+    )
+    cases |= {f"{name}_twelve_terminals": twelve(name) for name in SPLIT}
+    for name, one in cases.items():
         model = composed(one)
         pdf_s = seconds(
             lambda one=one: render_pdf(composed(one), snapshot=one.snapshot_bytes),  # type: ignore[misc]
             repeat,
         )
         html_s = seconds(lambda model=model: render_html(model), repeat)  # type: ignore[misc]
-        name = f"{visit}_every_rule_set" if is_every else visit
         found[f"{name}_pdf_ms"] = round(1e3 * pdf_s, 1)
         found[f"{name}_html_ms"] = round(1e3 * html_s, 2)
         found[f"{name}_pdf_ratio"] = round(pdf_s / peer_s, 1)

@@ -17,7 +17,7 @@ from html.parser import HTMLParser
 import pytest
 
 from tests.unit.report import cases
-from tests.unit.report.test_report_parts import twelve
+from tests.unit.report.twelve import twelve
 from ventwright.house import House, Room, RoomKind, System
 from ventwright.quantities import UnitPreference
 from ventwright.report import (

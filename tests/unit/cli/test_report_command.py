@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import json
 from pathlib import Path
 
@@ -37,6 +38,20 @@ def test_parts_and_units_reach_the_report(tmp_path: Path) -> None:
     told = json.loads(out.read_text("utf-8"))
     assert {s["part"] for s in told["sections"]} == {"owner", "record"}
     assert {"name": "Units of measure", "value": "inch-pound"} in told["facts"]
+
+
+def test_the_decimal_mark_reaches_every_form(tmp_path: Path) -> None:
+    words = ["--units", "si_m3h", "--decimal", "comma"]
+    for name in ("r.json", "r.html"):
+        assert main(["report", HOUSE, VISIT, "--out", str(tmp_path / name), *words]) == 0
+        told = (tmp_path / name).read_text("utf-8").replace("\u00a0", " ")
+        assert "22,2 ± 2,6" in told and "22.2 ± 2.6" not in told
+    folder = ["--out", str(tmp_path / "t"), "--format", "csv"]
+    assert main(["report", HOUSE, VISIT, *folder, *words]) == 0
+    with (tmp_path / "t" / "flows-erv-continuous.csv").open(encoding="utf-8-sig") as file:
+        rows = list(csv.reader(file))
+    assert {len(row) for row in rows} == {len(rows[0])}
+    assert "22,2 ± 2,6" in rows[1]
 
 
 @pytest.mark.parametrize(

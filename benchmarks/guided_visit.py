@@ -32,11 +32,14 @@ from ventwright.balancing import (
     surprises,
 )
 from ventwright.quantities.words import Side
-from ventwright.trials import CFM_M3_S, BranchCard, Outcome, Place, Site, TerminalCard, Turn
+from ventwright.trials import CFM_M3_S, BranchCard, Layout, Outcome, Place, Site, TerminalCard, Turn
 
 SIDES = (Side.SUPPLY, Side.EXTRACT)
 BAND_FRAC, BAND_M3_S = 0.10, 1.0 * CFM_M3_S
 OWN_TABLE_U_FRAC, LIKE_TABLE_U_FRAC = 0.05, 0.2
+DUCT_RATIO = {Layout.TRUNK: 1.6, Layout.MANIFOLD: 0.6}
+"""Drop of an open terminal against that of its run: a short round run takes less than its terminal,
+a long narrow pipe from a box more."""
 MAIN_PIECE_SHARE = LossShare(likely_frac=0.05)
 COVERAGE_FACTOR_95 = 1.96
 STEPS_PER_TERMINAL_MAX = 12
@@ -118,7 +121,7 @@ def side_setup(site: Site, side: Side) -> SideSetup:
         runs.append(Run(id=card.id, parent_id=main, damper=branch_damper(card)))
     return SideSetup(
         side=side,
-        outlets=tuple(outlet(card) for card in site.terminals if card.side is side),
+        outlets=tuple(outlet(card, site.layout) for card in site.terminals if card.side is side),
         runs=tuple(runs),
         speed_frac=site.speed_frac[side],
     )
@@ -135,7 +138,7 @@ def branch_damper(card: BranchCard) -> Damper | None:
     )
 
 
-def outlet(card: TerminalCard) -> Outlet:
+def outlet(card: TerminalCard, layout: Layout) -> Outlet:
     damper = Damper(
         opening_frac=card.opening_frac,
         table=card.table,
@@ -148,6 +151,7 @@ def outlet(card: TerminalCard) -> Outlet:
         target_m3_s=card.target_m3_s,
         band_frac=BAND_FRAC,
         band_m3_s=BAND_M3_S,
+        duct_ratio=DUCT_RATIO[layout],
         damper=damper if card.has_ring else None,
         spot=spot(card.place),
     )

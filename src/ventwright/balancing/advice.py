@@ -51,7 +51,7 @@ class Predicted:
     prob_within_frac
         Probability that it lies within its band; the bias cancels there.
     verdict
-        Met, not met or not shown at the confidence asked for.
+        Met, not met or not shown at the confidence asked for; not shown of one never read.
     """
 
     outlet_id: str
@@ -191,8 +191,24 @@ class Method:
         its as-left stop would cost nothing.
     tight_coverage_factor
         The same where a correction would cost a stop, and at the as-left stop itself.
-    least_guard_ratio, least_blind_guard_ratio
-        Part of the band that is used in any case, with and without the meter in place.
+    least_guard_ratio
+        Part of the band that is used in any case with the meter in place.
+    round_guard_ratio, helpless_guard_ratio
+        In rounds, without a meter in place: part of the band to be used by what will be read
+        anyway, and by what is short of air and fully open.
+    round_coverage_factor, helpless_coverage_factor
+        In rounds, standard uncertainties that what stands as left is kept from the edge of its
+        band, and the same where it is short of air and fully open.
+    least_left_guard_ratio
+        Part of the band that what stands as left may use in any case.
+    turn_again_cost_ratio
+        What turning a damper costs whose terminal stands as left: it must be read once more.
+    least_effect_ratio, beforehand_effect_ratio
+        Effect on its own terminal, in half bands, from which a turn is worth a hand, and from which
+        a damper is turned once more just before its as-left reading.
+    surely_off_prob_frac
+        A terminal just read that lies in its band with no more than this probability is turned at
+        once; the unsure wait until all are read.
     again_ratio
         A damper just turned is turned again if it is off by more than this part of the band.
     run_cost_live_ratio, run_cost_blind_ratio, run_cost_remote_ratio
@@ -202,8 +218,9 @@ class Method:
         used up.
     reads_before_turn
         Whether a terminal is read just before its damper is turned.
-    closing_confidence_frac
-        A terminal less surely within its band than this is read again as left,
+    closing_confidence_frac, closing_rounds_confidence_frac
+        A terminal less surely within its band than this is read again as left, with the meter in
+        place and in rounds,
     more_left_count
         if it was read no more often than this since its own damper was turned.
     early_speed_ratio
@@ -215,7 +232,15 @@ class Method:
     loose_coverage_factor: float = 1.0
     tight_coverage_factor: float = 2.2
     least_guard_ratio: float = 0.35
-    least_blind_guard_ratio: float = 0.7
+    round_guard_ratio: float = 0.6
+    helpless_guard_ratio: float = 0.5
+    round_coverage_factor: float = 1.6
+    helpless_coverage_factor: float = 1.0
+    least_left_guard_ratio: float = 0.7
+    turn_again_cost_ratio: float = 2.5
+    least_effect_ratio: float = 0.2
+    beforehand_effect_ratio: float = 1.0
+    surely_off_prob_frac: float = 0.05
     again_ratio: float = 0.5
     run_cost_live_ratio: float = 2.5
     run_cost_blind_ratio: float = 3.0
@@ -226,6 +251,7 @@ class Method:
     left_count: int = 2
     reads_before_turn: bool = True
     closing_confidence_frac: float = 0.96
+    closing_rounds_confidence_frac: float = 0.95
     more_left_count: int = 2
     early_speed_ratio: float = 0.10
     late_speed_ratio: float = 0.02

@@ -46,7 +46,7 @@ def with_changes(
 def predictions(
     seen: SideView, shown: Picture, *, fixed: frozenset[int] = frozenset()
 ) -> tuple[Predicted, ...]:
-    """All terminals of a side in a state, with verdicts.
+    """All terminals of a side in a state, with verdicts; one never read has nothing shown of it.
 
     Parameters
     ----------
@@ -61,6 +61,7 @@ def predictions(
     relative, in_bands = spreads_of(seen.posterior, shown, fixed=fixed)
     bias = max((meter.bias_frac for meter in seen.meters), default=0.0)
     confidence = seen.session.options.confidence_frac
+    unread = frozenset(seen.unread)
     found = []
     for place, name in enumerate(seen.outlet_ids):
         away, spread = off.offs[place], in_bands[place]
@@ -75,7 +76,9 @@ def predictions(
                 wanted_m3_s=off.wanted_m3_s[place],
                 band_m3_s=off.bands_m3_s[place],
                 prob_within_frac=within,
-                verdict=verdict_of(within, confidence_frac=confidence),
+                verdict=Verdict.NOT_SHOWN
+                if name in unread
+                else verdict_of(within, confidence_frac=confidence),
             )
         )
     return tuple(found)

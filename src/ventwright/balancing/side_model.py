@@ -31,7 +31,7 @@ FLOW_SPREAD = 1.5
 SPEED_POWER, SPEED_POWER_SPREAD = 2.15, 0.2
 """Pressure goes with the speed to this power: 2 by the fan laws, more where losses are partly
 laminar and the flow grows faster than the speed."""
-SIZE_SPREAD, COMMON_SIZE_SPREAD = 0.65, 0.6
+SIZE_SPREAD, COMMON_SIZE_SPREAD = 0.85, 0.4
 """Spread of the logarithm of an open damper's drop against its duct's: of one, and of what the
 terminals of a side have in common."""
 FREE_SPREAD = 1.5

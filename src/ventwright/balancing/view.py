@@ -8,13 +8,15 @@ from functools import cached_property, lru_cache
 from ventwright.balancing.inference import Posterior, infer, picture
 from ventwright.balancing.shares import Departures, departures_of, spreads_of
 from ventwright.balancing.side_model import Observation, SideModel, compile_side
-from ventwright.balancing.site_data import Meter, Session, SpeedMove
+from ventwright.balancing.site_data import Meter, Session, SettingStyle, SpeedMove
 from ventwright.quantities.records import dataclass, replace
 from ventwright.quantities.words import Side
 from ventwright.uncertainty import normal_cdf
 
 STANDS_OFF = 0.25
 """A reading still stands as left while later moves shift its terminal by less, in half bands."""
+STANDS_OFF_IN_ROUNDS = 0.35
+"""The same where no meter is in place while the hand turns: less than the meter itself can show."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -122,7 +124,8 @@ class SideView:
             return None
         place = last.node - model.first_leaf
         shift = abs(self._offs_at(last.epoch)[place] - self.now.offs[place])
-        return last if shift <= STANDS_OFF else None
+        is_live = self.session.options.style is SettingStyle.LIVE
+        return last if shift <= (STANDS_OFF if is_live else STANDS_OFF_IN_ROUNDS) else None
 
     def _offs_at(self, epoch: int) -> tuple[float, ...]:
         model, posterior = self.model, self.posterior

@@ -16,7 +16,7 @@ from __future__ import annotations
 
 from ventwright.trials.cards import BranchCard, Outcome, SiteReading, TerminalCard, Turn
 from ventwright.trials.exact import exact_setting, shares
-from ventwright.trials.floor import Floor, acceptable_setting, floor_of
+from ventwright.trials.floor import Floor, acceptable_setting, floor_of, least_trips
 from ventwright.trials.ledger import Deed, Entry, Ledger, Pace, Style
 from ventwright.trials.make import Traits, draw_house, draw_houses
 from ventwright.trials.meters import COARSE, FINE, PERFECT, MeterModel, SlipKind
@@ -69,6 +69,7 @@ __all__ = [
     "draw_houses",
     "exact_setting",
     "floor_of",
+    "least_trips",
     "score",
     "shares",
     "solve",

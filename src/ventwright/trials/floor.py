@@ -18,6 +18,7 @@ from ventwright.trials.exact import (
     shares,
     with_opening,
 )
+from ventwright.trials.ledger import Style
 from ventwright.trials.physics import Vector, solve
 from ventwright.trials.truth import SIDES, Indices, Setting, TruthHouse
 
@@ -184,6 +185,30 @@ class Floor:
     def exact_stop_count(self) -> int:
         """The same with every damper that the exact setting moves."""
         return 2 * self.terminal_count + len(self.exact_moves)
+
+
+def least_trips(house: TruthHouse, floor: Floor, *, style: Style) -> int:
+    """Trips that can't be saved: a tour as found, a tour as left, and the way to dampers elsewhere.
+
+    Setting a fan is left out: where its unit is in the place one comes through it costs none.
+
+    Parameters
+    ----------
+    house
+        The house.
+    floor
+        Its floor, for the dampers that must move.
+    style
+        How dampers are set; when remote all of them are in the crawl space or loft.
+
+    >>> from ventwright.trials.make import draw_houses
+    >>> house = draw_houses(np.random.SeedSequence(5), count=1)[0]
+    >>> least_trips(house, floor_of(house), style=Style.REMOTE) >= 2
+    True
+    """
+    tours = 2 * (len({item.place.area for item in house.terminals}) - 1)
+    is_away = style is Style.REMOTE or any(e >= len(house.terminals) for e in floor.must_move)
+    return tours + 2 * (bool(floor.must_move) and is_away)
 
 
 def floor_of(house: TruthHouse, *, band_share: float = 1.0) -> Floor:

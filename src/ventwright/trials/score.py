@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from ventwright.quantities.words import Side
 from ventwright.trials.cards import Outcome
-from ventwright.trials.exact import damper_of, exact_setting, opening_at, shares
+from ventwright.trials.exact import damper_of, exact_setting, movable, opening_at, shares
+from ventwright.trials.floor import acceptable_setting
 from ventwright.trials.ledger import Style
 from ventwright.trials.meters import MeterModel
+from ventwright.trials.physics import Vector
 from ventwright.trials.site import Procedure, Site
-from ventwright.trials.truth import SIDES, TruthHouse
+from ventwright.trials.truth import SIDES, Setting, TruthHouse
 from ventwright.trials.world import HandModel, World
 
 OPEN_FRAC = 0.97
@@ -40,7 +42,7 @@ class Score:
     is_open
         For each side, whether some terminal's path has every damper at its open stop.
     total_frac
-        Each side's true total relative to its design total, or to what the fan can reach if less.
+        Each side's true total relative to its design total, or to what both can reach if less.
     mass_ratio
         Outdoor air taken in over exhaust air put out.
     electric_w
@@ -203,15 +205,32 @@ def _is_open(world: World, element: int) -> bool:
 
 def _totals(world: World) -> tuple[float, float]:
     house = world.house
-    flows = world.true_flows()
-    reach = house.flows(exact_setting(house)).free_m3_s
-    shares_of_design = []
+    now = _shares_of_design(house, world.true_flows())
+    reach = min(1.0, *_shares_of_design(house, house.flows(_fastest(house)).free_m3_s))
+    return now[0] / reach, now[1] / reach
+
+
+def _shares_of_design(house: TruthHouse, flows_m3_s: Vector) -> tuple[float, float]:
+    found = []
     for side in SIDES:
         mine = list(house.of_side(side))
         design = sum(house.terminals[i].target_m3_s for i in mine)
-        within_reach = min(design, float(reach[mine].sum()))
-        shares_of_design.append(float(flows[mine].sum()) / within_reach)
-    return shares_of_design[0], shares_of_design[1]
+        found.append(float(flows_m3_s[mine].sum()) / design)
+    return found[0], found[1]
+
+
+def _fastest(house: TruthHouse) -> Setting:
+    """Both fans at full speed with every terminal somewhere in its band.
+
+    Found from the exact setting, in which a ring on each side stands at its open stop; from there
+    only what is outside its band is moved.
+    """
+    setting = exact_setting(house)
+    for side in SIDES:
+        loose = movable(house, side)
+        found = acceptable_setting(house, side, start=setting, loose=loose, band_share=1.0)
+        setting = setting if found is None else found
+    return replace(setting, speed_frac=(1.0, 1.0))
 
 
 def _powers_w(world: World) -> tuple[float, float]:

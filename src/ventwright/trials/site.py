@@ -41,8 +41,9 @@ class Procedure(Protocol):
 class Site:
     """The technician's side of a `World`.
 
-    Known beforehand: `style`, `meter` (how good it is, not the bias it has today), `unit_place`,
-    `terminals` and `branches`; all else is found out by reading and turning.
+    Known beforehand: `style`, `meter` (how good it is, not the bias it has today), `layout` (trunk
+    or a box with a run to each room: anyone sees it), `unit_place`, `terminals` and `branches`; all
+    else is found out by reading and turning.
 
     Parameters
     ----------
@@ -56,6 +57,7 @@ class Site:
         is_remote = world.style is Style.REMOTE
         self.style = world.style
         self.meter = world.kit.model
+        self.layout = house.layout
         self.unit_place = house.unit_place
         self.terminals = tuple(
             TerminalCard(

@@ -64,10 +64,13 @@ class Visit:
     ----------
     site
         Where the work is done.
+    accept_frac
+        Share of the band within which a reading is accepted.
     """
 
-    def __init__(self, site: Site) -> None:
+    def __init__(self, site: Site, *, accept_frac: float = 1.0) -> None:
         self.site = site
+        self.accept_frac = accept_frac
         self.cards: dict[str, TerminalCard] = {card.id: card for card in site.terminals}
         self.last: dict[str, float] = {}
         self.opening = {card.id: card.opening_frac for card in site.terminals}
@@ -130,7 +133,8 @@ class Visit:
             Side's flow as a share of its design total.
         """
         wanted = scale * self.cards[name].target_m3_s
-        return abs(self.last[name] - wanted) <= self.site.band_m3_s(name, scale_ratio=scale)
+        band = self.site.band_m3_s(name, scale_ratio=scale)
+        return abs(self.last[name] - wanted) <= self.accept_frac * band
 
     def out_of_band(self, side: Side) -> list[str]:
         """Terminals of a side whose last reading lies outside the band."""

@@ -75,6 +75,7 @@ def test_undo_adds_to_the_record_and_takes_nothing_away(
     page.click("#toast button")
     expect(page.locator("#toast")).to_contain_text("out of force")
     sent(page)
+    expect(page.locator(S3).locator(".figure")).to_have_text("–", timeout=20_000)
     with open_ledger(server.url) as ledger:
         added = [one.entry.what for one in entries_since(ledger, DONE_VISIT, after_number=before)]
     reading, undone = added

@@ -2,6 +2,7 @@
 // with its age, and what was typed since.
 import { byId, make, unbroken } from "./dom.js";
 import { openCarried } from "./carry.js";
+import { askForPage, at, visit } from "./early.js";
 import { canAverage, hand, openForm, openReading } from "./entry.js";
 import { habits, recall, remember } from "./habits.js";
 import { newId, now } from "./ids.js";
@@ -11,9 +12,6 @@ import { openSweep } from "./sweep.js";
 import { digitsOf, showWaiting, warnWhile } from "./waiting.js";
 import { showWalk } from "./walk.js";
 
-// Opened without the server, the page is that of no visit in particular: its address says which.
-const visit = byId("main").dataset.visit || decodeURIComponent(location.pathname.split("/")[2]);
-const at = `/api/visits/${encodeURIComponent(visit)}`;
 let page = null;
 let receivedAt = 0;
 let waiting = [];
@@ -35,10 +33,9 @@ async function refresh() {
     return refreshing;
   }
   refreshing = (async () => {
-    const { preference, number_style } = habits();
     const wanted = key();
     try {
-      const answer = await fetch(`${at}/page?${new URLSearchParams({ preference, number_style })}`, { cache: "no-store" });
+      const answer = await askForPage();
       if (answer.status === 401) await outbox.forgetPages();
       if (!answer.ok) throw new Error(String(answer.status));
       isOldEdition = !import.meta.url.includes(`/${answer.headers.get("ventwright-edition")}/`);
@@ -206,6 +203,8 @@ function pastOf(station, value) {
 
 async function withdraw(id, why = "withdrawn on site") {
   byId("entry").close();
+  // Its figures, if they are still on their way, are not told any more.
+  kept.delete(id);
   await hand(visit, "withdrawal", { entry: id, kind: "reading", reason: why, by: habits().by });
   toast("Withdrawn; it stays in the record, out of force.");
 }

@@ -99,6 +99,31 @@ def test_without_a_meter_in_place_turns_go_by_the_mark(style: SettingStyle) -> N
     assert finished.is_met
 
 
+@pytest.mark.parametrize("style", [SettingStyle.BLIND, SettingStyle.REMOTE])
+def test_without_a_meter_in_place_all_is_turned_before_all_is_read(style: SettingStyle) -> None:
+    """A round of turns, then a round of readings; and no third reading as a rule."""
+    house = House()
+    _, steps, _ = play(house, style)
+    deeds = [step.deed for step in steps]
+    left = deeds.index(Deed.READ_AS_LEFT)
+    assert set(deeds[:left]) <= {Deed.READ_AS_FOUND, Deed.TURN, Deed.SET_SPEED}
+    assert deeds[:left].count(Deed.TURN) >= 2
+    readings = [step for step in steps if step.deed in (Deed.READ_AS_FOUND, Deed.READ_AS_LEFT)]
+    assert len(readings) <= 3 * len(house.rooms)
+
+
+@pytest.mark.parametrize("flow_ratio", [0.3, 1.0, 3.0])
+def test_nothing_is_shown_of_a_terminal_never_read(flow_ratio: float) -> None:
+    house = House()
+    session = session_for(house)
+    names = list(house.rooms)
+    for name in names[:-1]:
+        flow = flow_ratio * house.flows()[name]
+        session = add_reading(session, thing_id=name, flow_m3_s=flow)
+    verdicts = {p.outlet_id: p.verdict for p in predict(session)}
+    assert verdicts[names[-1]] is Verdict.NOT_SHOWN
+
+
 def test_a_stuck_damper_is_worked_around() -> None:
     rooms = dict(House().rooms)
     rooms["study"] = Room(branch="near", target_m3_s=0.008, duct_pa=5.0, is_stuck=True)

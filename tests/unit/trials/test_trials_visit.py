@@ -29,6 +29,7 @@ from ventwright.trials import (
     World,
     draw_house,
     floor_of,
+    least_trips,
     score,
     try_procedure,
 )
@@ -230,6 +231,33 @@ def test_floor_by_hand() -> None:
     assert (apart.stop_count, apart.exact_stop_count) == (7, 7)
     close = floor_of(tiny_house(1.15))
     assert (close.stop_count, close.exact_stop_count) == (6, 7)
+
+
+@pytest.mark.parametrize(("style", "trips"), [(Style.LIVE, 2), (Style.BLIND, 2), (Style.REMOTE, 4)])
+def test_least_trips_by_hand(style: Style, trips: int) -> None:
+    """Up as found, down as left; the way to dampers elsewhere and back comes on top."""
+    house = tiny_house(1.5)
+    assert {item.place.area for item in house.terminals} == {"storey 1", "storey 2"}
+    floor = floor_of(house)
+    assert floor.must_move
+    assert all(element < len(house.terminals) for element in floor.must_move)
+    assert least_trips(house, floor, style=style) == trips
+
+
+def test_a_strict_reference_reads_again_what_a_lenient_one_accepts() -> None:
+    house = draw_house(np.random.SeedSequence(5), name="one", traits=Traits(layout=Layout.TRUNK))
+    counts = []
+    for accept_frac in (1.0, 0.3):
+        result = try_procedure(
+            AllAtOnce(accept_frac=accept_frac),
+            house,
+            style=Style.BLIND,
+            meter=PERFECT,
+            hand=STEADY,
+            seed=np.random.SeedSequence(1),
+        )
+        counts.append(result.placement_count)
+    assert counts[1] > counts[0]
 
 
 def test_keeping_half_the_band_makes_one_more_damper_move() -> None:

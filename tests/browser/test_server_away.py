@@ -62,7 +62,7 @@ def goes_on_while_the_server_is_away(page: Page, server: Server, base: str) -> N
     reload(page)
     assert station.text_content() == figure
     assert page.locator("#pictures").inner_html() == picture
-    expect(page.locator("#age")).to_contain_text("As of")
+    expect(page.locator("#age")).to_contain_text("The server does not answer. As of")
     note(page, "typed while it was away")
     expect(page.locator("#outbox")).to_have_text("1 waiting")
     page.once("dialog", lambda dialog: dialog.accept())

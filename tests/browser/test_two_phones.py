@@ -60,6 +60,6 @@ def test_each_sees_what_the_other_typed(server: Server, open_page: Callable[...,
         shut(page)
     note(one, "dog in the yard")
     for page in (one, other):
-        expect(page.locator("#notes")).to_have_text("dog in the yard")
+        expect(page.locator("#notes")).to_have_text("note: dog in the yard")
         expect(page.locator("#faults")).to_contain_text("hatch stuck")
         expect(page.locator("#faults")).to_contain_text("trap dry")

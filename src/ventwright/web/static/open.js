@@ -42,5 +42,5 @@ export function showFaults(page, visit, toast) {
 /** Remarks, as they were typed. */
 export function showNotes(page) {
   const notes = page.standing.filter((one) => one.kind === "note").map((one) => Object.fromEntries(one.texts));
-  byId("notes").replaceChildren(...notes.map(({ text, where }) => make("li", {}, where ? `${where}: ${text}` : text)));
+  byId("notes").replaceChildren(...notes.map(({ text, where }) => make("li", {}, make("b", {}, "note: "), where ? `${where}: ${text}` : text)));
 }

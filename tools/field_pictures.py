@@ -9,6 +9,7 @@ Figures, not pixels, are what a picture is read for: it is looked at, not compar
 from __future__ import annotations
 
 import argparse
+import math
 import os
 import subprocess
 import sys
@@ -103,6 +104,24 @@ def average(page: Page, base: str) -> None:
         page.wait_for_timeout(900)
 
 
+def sign(page: Page, base: str) -> None:
+    """A signature being drawn."""
+    _visit(page, base)
+    page.click('[data-form="signature"]')
+    page.get_by_label("Name", exact=True).fill("A. Sample")
+    pad = page.locator("#entry canvas")
+    pad.scroll_into_view_if_needed()
+    box = pad.bounding_box()
+    assert box is not None
+    wide, tall = box["width"], box["height"]
+    page.mouse.move(box["x"] + 0.15 * wide, box["y"] + 0.6 * tall)
+    page.mouse.down()
+    for step in range(60):
+        swing = 0.22 * tall * math.sin(step / 2.4) * (1.0 - step / 75)
+        page.mouse.move(box["x"] + (0.15 + 0.011 * step) * wide, box["y"] + 0.55 * tall - swing)
+    page.mouse.up()
+
+
 def waiting(page: Page, base: str) -> None:
     """Entries that wait while the server is away."""
     _visit(page, base, phase="interim")
@@ -165,6 +184,7 @@ VIEWS = {
     "terminals": View(lead=terminals),
     "entry": View(lead=entry),
     "average": View(lead=average),
+    "sign": View(lead=sign, has_figures=False),
     "waiting": View(lead=waiting, has_figures=False),
     "next": View(lead=next_step, is_dark=True),
     # On a desk it stands beside the work, and is in every other picture.
@@ -172,7 +192,7 @@ VIEWS = {
     "pair": View(lead=pair, has_figures=False),
     "trust": View(lead=trust, has_figures=False),
 }
-COLOURS_COUNT = 64
+COLOURS_COUNT = 256
 
 
 def shoot(browser: Browser, base: str, out: Path, *, only: str = "") -> None:

@@ -7,8 +7,7 @@ from typing import Annotated
 import anyio.to_thread
 from fastapi import APIRouter, Path, Query, Request
 
-from ventwright.actions.field import Habits, TypedEntry, take_signature
-from ventwright.house import EntryKind
+from ventwright.actions.field import Habits, TypedEntry, entry_kind, take_signature
 from ventwright.web.desk import Desk
 from ventwright.web.forms import Time
 from ventwright.web.guard import device_of
@@ -41,7 +40,7 @@ async def post_signature(
     texts = {"name": name, "role": role, "statement": statement}
     typed = TypedEntry(
         id=signature_id,
-        kind=EntryKind.SIGNATURE,
+        kind=entry_kind("signature"),
         texts={key: text for key, text in texts.items() if text},
         at=at,
     )

@@ -30,6 +30,10 @@ class Ratio:
     reference is read again after each. Then the branches are brought to the ratio of the lowest in
     the same way with their dampers. Where there are no branch dampers the whole side is one group.
     A tour of as-left readings follows; what is outside its band is trimmed again.
+
+    With one meter each look back at the reference is a walk and a stop. A trim is near enough at
+    half the band, and is tried three times; the published order repeats until all are within 10 %.
+    Source: register_balance_guide
     """
 
     name = "ratio"

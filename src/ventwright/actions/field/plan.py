@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from ventwright.actions.field.model import Habits
 from ventwright.actions.record import (
@@ -97,8 +98,13 @@ def house_forms(habits: Habits) -> tuple[EntryForm, ...]:
     >>> house_forms(Habits())[0].name
     'house'
     """
-    names = tuple((one, list_rule_set(one).name) for one in shipped_rule_sets())
-    return plan_forms(habits.preference, rule_sets=names)
+    return plan_forms(habits.preference, rule_sets=_rule_set_names())
+
+
+@lru_cache(maxsize=1)
+def _rule_set_names() -> tuple[tuple[str, str], ...]:
+    """Ids and names of the rule sets that ship: they change with the version alone."""
+    return tuple((one, list_rule_set(one).name) for one in shipped_rule_sets())
 
 
 def instrument_page(ledger: Ledger, *, habits: Habits) -> InstrumentPage:

@@ -9,7 +9,7 @@ import pytest
 
 from tests.unit.report import cases
 from ventwright.findings import TerminalFinding
-from ventwright.house import Phase
+from ventwright.house import Note, Phase, StationKind, station_text
 from ventwright.quantities import UnitPreference
 from ventwright.report import Align, Mark, ReportModel, all_cautions
 from ventwright.report.engine_words import in_measures
@@ -341,3 +341,25 @@ def test_totals_and_phases_are_told(name: str) -> None:
                 if key and total and d.measured_m3_s is not None:
                     value, u = numbers(total[0][key])
                     assert value == pytest.approx(1e3 * d.measured_m3_s.value, abs=0.51 * u)
+
+
+def test_notes_taken_on_site_stand_in_the_record_with_their_places() -> None:
+    name = sorted(cases.EXAMPLES)[0]
+    visit = cases.assessed(name).snapshot.visit
+    station = next(r.station for r in visit.readings if r.station.kind is StationKind.TERMINAL)
+    notes = (
+        Note(id="n1", text="Damper spindle squeaks *badly*", where=station_text(station)),
+        Note(id="n2", text="Key under the mat", where="porch"),
+    )
+    changed = dataclasses.replace(visit, notes=notes)
+    model = cases.composed(cases.with_snapshot(name, visit=changed))
+    rows = rows_of(model, "notes")
+    assert [row["Note"] for row in rows] == ["Damper spindle squeaks *badly*", "Key under the mat"]
+    assert rows[1]["Place"] == "porch"
+    assert rows[0]["Place"] not in {"", notes[0].where}
+    assert not [
+        t
+        for s in cases.model_of(name, UnitPreference.IP).sections
+        for t in s.tables
+        if t.id == "notes"
+    ]

@@ -5,9 +5,17 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
-from ventwright.house import Adjustment, Conditions, FinalSetting, Instrument, Method, Outcome
+from ventwright.house import (
+    Adjustment,
+    Conditions,
+    FinalSetting,
+    Instrument,
+    Method,
+    Outcome,
+    station_text,
+)
 from ventwright.quantities import Dimension
-from ventwright.report.model import Cell, Line, Mark, Section
+from ventwright.report.model import Cell, Line, Mark, Section, Table
 from ventwright.report.pen import Pen, cells, lines_of, table_if
 
 _YES_NO = (
@@ -94,18 +102,31 @@ def walk_through_section(pen: Pen) -> Section:
             alike.setdefault(e.outcome, []).append(item)
     # Where nothing more is said, what was found alike shares a row.
     rows += [cells(", ".join(i), _outcome(pen, o), "", "", "") for o, i in alike.items()]
+    looked_at = table_if(
+        rows,
+        id="walk-through",
+        title=pen.say("walk-through.table"),
+        columns=pen.columns(
+            "item", "outcome", "place", "note", "photo", optional=("place", "note", "photo")
+        ),
+    )
     return Section(
         id="walk-through",
         title=pen.say("section.walk-through"),
         lines=() if rows else lines_of([pen.say("walk-through.none")]),
-        tables=table_if(
-            rows,
-            id="walk-through",
-            title=pen.say("walk-through.table"),
-            columns=pen.columns(
-                "item", "outcome", "place", "note", "photo", optional=("place", "note", "photo")
-            ),
-        ),
+        tables=(*looked_at, *_notes(pen)),
+    )
+
+
+def _notes(pen: Pen) -> tuple[Table, ...]:
+    """Remarks written down on site, each with its place."""
+    visit = pen.snapshot.visit
+    stations = {station_text(r.station): pen.station(r.station) for r in visit.readings}
+    return table_if(
+        [cells(n.text, stations.get(n.where, n.where)) for n in visit.notes],
+        id="notes",
+        title=pen.say("walk-through.notes"),
+        columns=pen.columns("note", "place", optional=("place",)),
     )
 
 

@@ -5,15 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
-from ventwright.house import (
-    Adjustment,
-    Conditions,
-    FinalSetting,
-    Instrument,
-    Method,
-    Outcome,
-    station_text,
-)
+from ventwright.house import Adjustment, Conditions, FinalSetting, Instrument, Method, Outcome
 from ventwright.quantities import Dimension
 from ventwright.report.model import Cell, Line, Mark, Section, Table
 from ventwright.report.pen import Pen, cells, lines_of, table_if
@@ -120,10 +112,9 @@ def walk_through_section(pen: Pen) -> Section:
 
 def _notes(pen: Pen) -> tuple[Table, ...]:
     """Remarks written down on site, each with its place."""
-    visit = pen.snapshot.visit
-    stations = {station_text(r.station): pen.station(r.station) for r in visit.readings}
+    notes = pen.snapshot.visit.notes
     return table_if(
-        [cells(n.text, stations.get(n.where, n.where)) for n in visit.notes],
+        [cells(n.text, pen.terminal(n.where.removeprefix("terminal:"))) for n in notes],
         id="notes",
         title=pen.say("walk-through.notes"),
         columns=pen.columns("note", "place", optional=("place",)),

@@ -356,7 +356,7 @@ def test_notes_taken_on_site_stand_in_the_record_with_their_places() -> None:
     rows = rows_of(model, "notes")
     assert [row["Note"] for row in rows] == ["Damper spindle squeaks *badly*", "Key under the mat"]
     assert rows[1]["Place"] == "porch"
-    assert station.ref in rows[0]["Place"] and "terminal:" not in rows[0]["Place"]
+    assert str(station.ref) in rows[0]["Place"] and "terminal:" not in rows[0]["Place"]
     assert not [
         t
         for s in cases.model_of(name, UnitPreference.IP).sections

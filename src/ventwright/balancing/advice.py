@@ -254,4 +254,4 @@ class Method:
     closing_rounds_confidence_frac: float = 0.95
     more_left_count: int = 2
     early_speed_ratio: float = 0.10
-    late_speed_ratio: float = 0.02
+    late_speed_ratio: float = 0.01

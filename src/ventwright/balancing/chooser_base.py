@@ -28,6 +28,8 @@ from ventwright.uncertainty import Verdict
 STOP_TOLERANCE_RATIO = 1.0 / 3.0
 """A stop is near enough within this part of the terminal's band."""
 SMALLEST_SPEED_CHANGE_FRAC = 0.01
+KNOWN_COVERAGE_FACTOR = 1.5
+"""Standard uncertainties of a total within which a fan is left alone."""
 
 
 class Chooser:
@@ -165,7 +167,8 @@ class Chooser:
     def fan(self, limit_ratio: float) -> NextStep | None:
         """A fan to be set so that both sides move their targets, or what both can reach.
 
-        Where one stands at the unit already, what is worth a trip no longer counts.
+        Where one stands at the unit already, what is worth a trip no longer counts. What the total
+        is not known to is left.
         """
         events = self.session.events
         if events and isinstance(events[-1], SpeedMove):
@@ -173,7 +176,8 @@ class Chooser:
         goal = goal_ratio(tuple(self.views.values()))
         for side, seen in self.views.items():
             speed = speed_for(seen, flow_ratio=goal)
-            is_off = abs(seen.total_ratio / goal - 1.0) > limit_ratio
+            least = max(limit_ratio, KNOWN_COVERAGE_FACTOR * seen.total_spread)
+            is_off = abs(seen.total_ratio / goal - 1.0) > least
             if is_off and abs(speed / seen.speed_frac - 1.0) > SMALLEST_SPEED_CHANGE_FRAC:
                 ln_speed = log(speed / seen.model.setup.speed_frac)
                 after = with_changes(seen.posterior.now, {}, ln_speed=ln_speed)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import cached_property, lru_cache
+from operator import mul
 
 from ventwright.balancing.inference import Posterior, infer, picture
 from ventwright.balancing.shares import Departures, departures_of, spreads_of
@@ -143,6 +144,16 @@ class SideView:
     def total_ratio(self) -> float:
         """Most likely flow of all terminals against the sum of their targets."""
         return sum(self.now.flows_m3_s) / sum(x.target_m3_s for x in self.model.setup.outlets)
+
+    @cached_property
+    def total_spread(self) -> float:
+        """Relative standard uncertainty of that flow, without the meter's bias."""
+        shown = self.posterior.now
+        rows = [shown.row(leaf) for leaf in self.model.tree.leaves]
+        flows = self.now.flows_m3_s
+        whole = sum(flows)
+        row = [sum(map(mul, flows, column)) / whole for column in zip(*rows, strict=True)]
+        return self.posterior.spread(row)
 
     @property
     def meters(self) -> tuple[Meter, ...]:

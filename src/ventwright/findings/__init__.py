@@ -43,6 +43,12 @@ from ventwright.quantities.later import later
 
 if TYPE_CHECKING:
     from ventwright.findings.guidance import Guidance, guide
+    from ventwright.findings.learnt import (
+        ShareLearnt,
+        SideLearnt,
+        TerminalLearnt,
+        learn,
+    )
     from ventwright.findings.planning import (
         DamperPlan,
         OperatingPoint,
@@ -63,7 +69,7 @@ if TYPE_CHECKING:
         plan_house,
     )
 else:
-    __getattr__ = later(__name__, "guidance", "planning")
+    __getattr__ = later(__name__, "guidance", "learnt", "planning")
 
 __all__ = [
     "SNAPSHOT_SCHEMA",
@@ -97,7 +103,9 @@ __all__ = [
     "RunCheck",
     "RunLoss",
     "SettingPlan",
+    "ShareLearnt",
     "ShowerCourse",
+    "SideLearnt",
     "SidePlan",
     "SizeStep",
     "SurfaceFinding",
@@ -105,6 +113,7 @@ __all__ = [
     "SystemPlan",
     "TerminalFinding",
     "TerminalFlow",
+    "TerminalLearnt",
     "TerminalPlan",
     "TotalFinding",
     "VisitSnapshot",
@@ -113,6 +122,7 @@ __all__ = [
     "explain_gap",
     "guide",
     "interpret_visit",
+    "learn",
     "plan_house",
     "rests_on_memory",
 ]

@@ -22,6 +22,7 @@ from ventwright.report.sections.grounds import (
     reading_aid_section,
     rules_section,
 )
+from ventwright.report.sections.learnt import learnt_section
 from ventwright.report.sections.next_steps import next_section, next_visit_section
 from ventwright.report.sections.photos import photos_section
 from ventwright.report.sections.rates import rate_steps_section, rates_section
@@ -67,6 +68,7 @@ _SECTIONS: dict[Part, tuple[Callable[[Pen], Section], ...]] = {
     Part.ANNEX: (
         ducts_section,
         shares_section,
+        learnt_section,
         totals_section,
         rate_steps_section,
         rooms_air_section,

@@ -35,6 +35,7 @@ ORDER = (
         "signatures",
         "ducts",
         "shares",
+        "learnt",
         "totals",
     ),
     *("rooms-air", "recovery", "surfaces", "changes", "readings", "methods", "budgets"),

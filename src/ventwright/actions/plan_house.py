@@ -128,7 +128,13 @@ def house_preference(house_path: Path) -> UnitPreference:
     return most_used(counts)
 
 
-def write_plan_report(plan: HousePlan, path: Path, *, preference: UnitPreference) -> None:
+def write_plan_report(
+    plan: HousePlan,
+    path: Path,
+    *,
+    preference: UnitPreference,
+    number_style: NumberStyle = NumberStyle.DECIMAL_POINT,
+) -> None:
     """Write a plan as PDF with its snapshot attached.
 
     Parameters
@@ -139,6 +145,8 @@ def write_plan_report(plan: HousePlan, path: Path, *, preference: UnitPreference
         Where; an existing file is replaced only once the new one is complete.
     preference
         Units of measure to show.
+    number_style
+        Decimal mark of the numbers shown.
 
     Raises
     ------
@@ -154,11 +162,17 @@ def write_plan_report(plan: HousePlan, path: Path, *, preference: UnitPreference
     """
     from ventwright.report import render_pdf
 
-    model = plan_model(plan, preference=preference)
+    model = plan_model(plan, preference=preference, number_style=number_style)
     write_whole(path, render_pdf(model, snapshot=plan.snapshot_bytes))
 
 
-def write_plan_drawing(plan: HousePlan, path: Path, *, preference: UnitPreference) -> None:
+def write_plan_drawing(
+    plan: HousePlan,
+    path: Path,
+    *,
+    preference: UnitPreference,
+    number_style: NumberStyle = NumberStyle.DECIMAL_POINT,
+) -> None:
     """Write the trees of a plan as one SVG.
 
     Parameters
@@ -169,6 +183,8 @@ def write_plan_drawing(plan: HousePlan, path: Path, *, preference: UnitPreferenc
         Where; an existing file is replaced only once the new one is complete.
     preference
         Units of measure to show.
+    number_style
+        Decimal mark of the numbers shown.
 
     Raises
     ------
@@ -184,13 +200,18 @@ def write_plan_drawing(plan: HousePlan, path: Path, *, preference: UnitPreferenc
     """
     from ventwright.report import plan_drawing
 
-    drawing = plan_drawing(plan_model(plan, preference=preference))
+    drawing = plan_drawing(plan_model(plan, preference=preference, number_style=number_style))
     if drawing is None:
         raise UserError("there is nothing to draw: no side has design flows and known ducts")
     write_whole(path, drawing.encode())
 
 
-def plan_model(plan: HousePlan, *, preference: UnitPreference) -> ReportModel:
+def plan_model(
+    plan: HousePlan,
+    *,
+    preference: UnitPreference,
+    number_style: NumberStyle = NumberStyle.DECIMAL_POINT,
+) -> ReportModel:
     """A plan in words, tables and pictures.
 
     Parameters
@@ -199,6 +220,8 @@ def plan_model(plan: HousePlan, *, preference: UnitPreference) -> ReportModel:
         What to write.
     preference
         Units of measure to show.
+    number_style
+        Decimal mark of the numbers shown.
 
     >>> from ventwright.actions.demo import examples_folder
     >>> house = examples_folder() / "juniper_mesa" / "house.toml"
@@ -211,5 +234,6 @@ def plan_model(plan: HousePlan, *, preference: UnitPreference) -> ReportModel:
         plan.found,
         plan.snapshot,
         preference=preference,
+        number_style=number_style,
         snapshot_sha256=plan.snapshot_sha256,
     )

@@ -145,7 +145,12 @@ def year_json(year: HouseYear) -> bytes:
     return (text + "\n").encode()
 
 
-def year_model(year: HouseYear, *, preference: UnitPreference) -> ReportModel:
+def year_model(
+    year: HouseYear,
+    *,
+    preference: UnitPreference,
+    number_style: NumberStyle = NumberStyle.DECIMAL_POINT,
+) -> ReportModel:
     """A year in words, tables and charts.
 
     Parameters
@@ -154,6 +159,8 @@ def year_model(year: HouseYear, *, preference: UnitPreference) -> ReportModel:
         What to write.
     preference
         Units of measure to show.
+    number_style
+        Decimal mark of the numbers shown.
 
     >>> import tempfile
     >>> from ventwright.actions.demo import examples_folder
@@ -171,12 +178,19 @@ def year_model(year: HouseYear, *, preference: UnitPreference) -> ReportModel:
         year.found,
         pressure_pa=year.pressure_pa,
         preference=preference,
+        number_style=number_style,
         snapshot_sha256=year.snapshot_sha256,
         engine=__version__,
     )
 
 
-def write_year_report(year: HouseYear, path: Path, *, preference: UnitPreference) -> None:
+def write_year_report(
+    year: HouseYear,
+    path: Path,
+    *,
+    preference: UnitPreference,
+    number_style: NumberStyle = NumberStyle.DECIMAL_POINT,
+) -> None:
     """Write a year as PDF with its snapshot attached.
 
     Parameters
@@ -187,6 +201,8 @@ def write_year_report(year: HouseYear, path: Path, *, preference: UnitPreference
         Where; an existing file is replaced only once the new one is complete.
     preference
         Units of measure to show.
+    number_style
+        Decimal mark of the numbers shown.
 
     Raises
     ------
@@ -206,12 +222,16 @@ def write_year_report(year: HouseYear, path: Path, *, preference: UnitPreference
     """
     from ventwright.report import render_pdf
 
-    model = year_model(year, preference=preference)
+    model = year_model(year, preference=preference, number_style=number_style)
     write_whole(path, render_pdf(model, snapshot=year.snapshot_bytes))
 
 
 def write_year_pictures(
-    year: HouseYear, folder: Path, *, preference: UnitPreference
+    year: HouseYear,
+    folder: Path,
+    *,
+    preference: UnitPreference,
+    number_style: NumberStyle = NumberStyle.DECIMAL_POINT,
 ) -> tuple[Path, ...]:
     """Write the charts of a year as SVG files.
 
@@ -223,6 +243,8 @@ def write_year_pictures(
         Where; it is made if it isn't there.
     preference
         Units of measure to show.
+    number_style
+        Decimal mark of the numbers shown.
 
     Returns
     -------
@@ -249,7 +271,7 @@ def write_year_pictures(
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as mistake:
         raise UserError(f"can't write to {folder}: {mistake.strerror or mistake}") from mistake
-    model = year_model(year, preference=preference)
+    model = year_model(year, preference=preference, number_style=number_style)
     written = []
     for picture in (p for section in model.sections for p in section.pictures):
         path = folder / f"{picture.id}.svg"

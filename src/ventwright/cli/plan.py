@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 EXIT_DONE, EXIT_USER = 0, 2
+DECIMAL_MARKS = ("point", "comma")
 
 
 def add_plan(commands: Any, add_habits: Callable[[argparse.ArgumentParser], None]) -> None:
@@ -37,6 +38,12 @@ def add_plan(commands: Any, add_habits: Callable[[argparse.ArgumentParser], None
     )
     command.add_argument("--svg", type=Path, metavar="FILE", help="also draw the trees of ducts")
     command.add_argument("--report", type=Path, metavar="PDF", help="also write the plan as PDF")
+    command.add_argument(
+        "--decimal",
+        choices=DECIMAL_MARKS,
+        default="point",
+        help="decimal mark of the numbers shown (default: point); typed text stays as typed",
+    )
     add_habits(command)
 
 
@@ -66,6 +73,7 @@ def run_plan(options: argparse.Namespace) -> int:
 
     style = NumberStyle(options.numbers) if options.numbers else None
     plan = plan_file(options.house, number_style=style)
+    mark = NumberStyle(f"decimal_{options.decimal}")
     preference = UnitPreference(options.units) if options.units else house_preference(options.house)
     if options.json:
         sys.stdout.buffer.write(plan_json(plan))
@@ -76,13 +84,17 @@ def run_plan(options: argparse.Namespace) -> int:
         from ventwright.cli.show import show
         from ventwright.report import PLAN_SECTION_IDS
 
-        show(plan_model(plan, preference=preference), Console(), section_ids=PLAN_SECTION_IDS)
+        show(
+            plan_model(plan, preference=preference, number_style=mark),
+            Console(),
+            section_ids=PLAN_SECTION_IDS,
+        )
     for path, write in (
         (options.svg, write_plan_drawing),
         (options.report, write_plan_report),
     ):
         if path:
-            write(plan, path, preference=preference)
+            write(plan, path, preference=preference, number_style=mark)
             print(f"written: {path}", file=sys.stderr)
     say_mistakes(plan.mistakes)
     return EXIT_USER if plan.mistakes else EXIT_DONE

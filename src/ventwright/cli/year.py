@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from ventwright.quantities import Dimension
 
 EXIT_DONE, EXIT_USER = 0, 2
+DECIMAL_MARKS = ("point", "comma")
 
 
 def add_year(commands: Any, add_habits: Callable[[argparse.ArgumentParser], None]) -> None:
@@ -71,6 +72,12 @@ def add_year(commands: Any, add_habits: Callable[[argparse.ArgumentParser], None
     command.add_argument(
         "--pictures", type=Path, metavar="DIR", help="also write the charts as SVG"
     )
+    command.add_argument(
+        "--decimal",
+        choices=DECIMAL_MARKS,
+        default="point",
+        help="decimal mark of the numbers shown (default: point); typed text stays as typed",
+    )
     add_habits(command)
 
 
@@ -95,8 +102,9 @@ def run_year(options: argparse.Namespace) -> int:
         year_model,
     )
     from ventwright.cli.assess import say_mistakes
-    from ventwright.quantities import UnitPreference
+    from ventwright.quantities import NumberStyle, UnitPreference
 
+    mark = NumberStyle(f"decimal_{options.decimal}")
     preference = UnitPreference(options.units) if options.units else house_preference(options.house)
     year = _follow(options)
     if options.json:
@@ -108,12 +116,18 @@ def run_year(options: argparse.Namespace) -> int:
         from ventwright.cli.show import show
         from ventwright.report import YEAR_SECTION_IDS
 
-        show(year_model(year, preference=preference), Console(), section_ids=YEAR_SECTION_IDS)
+        show(
+            year_model(year, preference=preference, number_style=mark),
+            Console(),
+            section_ids=YEAR_SECTION_IDS,
+        )
     if options.report:
-        write_year_report(year, options.report, preference=preference)
+        write_year_report(year, options.report, preference=preference, number_style=mark)
         print(f"written: {options.report}", file=sys.stderr)
     if options.pictures:
-        for path in write_year_pictures(year, options.pictures, preference=preference):
+        for path in write_year_pictures(
+            year, options.pictures, preference=preference, number_style=mark
+        ):
             print(f"written: {path}", file=sys.stderr)
     say_mistakes(year.mistakes)
     return EXIT_USER if year.mistakes else EXIT_DONE

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from ventwright.findings import PlanFindings, PlanSnapshot, SidePlan, SystemPlan
-from ventwright.quantities import Dimension, Severity, Side, UnitPreference
+from ventwright.quantities import Dimension, NumberStyle, Severity, Side, UnitPreference
 from ventwright.report.cautions import cautions_for
 from ventwright.report.measures import Measures
 from ventwright.report.model import Line, Mark, ReportModel, Section
@@ -47,6 +47,7 @@ def compose_plan(
     preference: UnitPreference,
     snapshot_sha256: str,
     language: str = "en",
+    number_style: NumberStyle = NumberStyle.DECIMAL_POINT,
 ) -> ReportModel:
     """Write a plan as a model that screen, page and PDF are drawn from.
 
@@ -62,6 +63,8 @@ def compose_plan(
         Hash of the snapshot's bytes.
     language
         Of the catalogue, a tag of BCP 47.
+    number_style
+        Decimal mark of the numbers shown.
 
     Returns
     -------
@@ -79,8 +82,8 @@ def compose_plan(
     pen = PlanPen(
         found=found,
         snapshot=snapshot,
-        measures=Measures(preference=preference),
-        words=words_of(language, "words_plan"),
+        measures=Measures(preference=preference, number_style=number_style),
+        words=words_of(language, "words_plan", number_style=number_style),
     )
     sections = (
         Section(

@@ -101,7 +101,11 @@ class PlanPen:
     def house_pressure(self, pressure_pa: float) -> str:
         """Pressure of the house, in pascals everywhere: what blower-door people speak in."""
         return format_quantity(
-            pressure_pa, dimension=Dimension.PRESSURE, unit_symbol="Pa", digits=1
+            pressure_pa,
+            dimension=Dimension.PRESSURE,
+            unit_symbol="Pa",
+            digits=1,
+            number_style=self.measures.number_style,
         ).removesuffix(" Pa")
 
     @property
@@ -129,7 +133,11 @@ class PlanPen:
             return ""
         symbol, digits = ("in", 1) if self.is_ip else ("mm", 0)
         return format_quantity(
-            diameter_m, dimension=Dimension.LENGTH, unit_symbol=symbol, digits=digits
+            diameter_m,
+            dimension=Dimension.LENGTH,
+            unit_symbol=symbol,
+            digits=digits,
+            number_style=self.measures.number_style,
         )
 
     def size(self, diameter_m: float | None, width_m: float | None, height_m: float | None) -> str:
@@ -143,7 +151,8 @@ class PlanPen:
         if terminal.at_terminal_pa <= 0.0 and terminal.opening_turns is None:
             return self.say("plan-mark.open")
         if terminal.opening_turns is not None:
-            return f"{terminal.opening_turns:.1f} {self.measures.symbol(Dimension.TURNS)}"
+            turns = self.measures.decimal(terminal.opening_turns, digits=1)
+            return f"{turns} {self.measures.symbol(Dimension.TURNS)}"
         return self.measures.text(terminal.flow_factor, Dimension.FLOW_FACTOR)
 
     def position(self, damper: DamperPlan) -> str:

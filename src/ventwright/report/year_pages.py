@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ventwright.moisture import ton_hours_per_scfm
-from ventwright.quantities import Severity, UnitPreference
+from ventwright.quantities import NumberStyle, Severity, UnitPreference
 from ventwright.report.measures import Measures
 from ventwright.report.model import Line, Mark, ReportModel, Section
 from ventwright.report.wording import words_of
@@ -50,6 +50,7 @@ def compose_year(
     snapshot_sha256: str,
     engine: str,
     language: str = "en",
+    number_style: NumberStyle = NumberStyle.DECIMAL_POINT,
 ) -> ReportModel:
     """Write a year as a model that screen, page and PDF are drawn from.
 
@@ -67,6 +68,8 @@ def compose_year(
         Version.
     language
         Of the catalogue, a tag of BCP 47.
+    number_style
+        Decimal mark of the numbers shown.
 
     Returns
     -------
@@ -85,8 +88,8 @@ def compose_year(
     """
     pen = YearPen(
         found=found,
-        measures=Measures(preference=preference),
-        words=words_of(language, "words_year"),
+        measures=Measures(preference=preference, number_style=number_style),
+        words=words_of(language, "words_year", number_style=number_style),
     )
     sections = (
         Section(
@@ -285,6 +288,6 @@ def _index(pen: YearPen) -> str:
     index = pen.found.load_index
     return pen.say(
         "year-line.index",
-        latent=f"{ton_hours_per_scfm(index.latent_j_s_m3):.1f}",
-        sensible=f"{ton_hours_per_scfm(index.sensible_j_s_m3):.1f}",
+        latent=pen.measures.decimal(ton_hours_per_scfm(index.latent_j_s_m3), digits=1),
+        sensible=pen.measures.decimal(ton_hours_per_scfm(index.sensible_j_s_m3), digits=1),
     )

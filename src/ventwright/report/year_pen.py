@@ -65,10 +65,20 @@ class YearPen:
         symbol = self.water_symbol
         if u:
             text = format_with_uncertainty(
-                value, u_si=u, dimension=Dimension.VOLUME, unit_symbol=symbol
+                value,
+                u_si=u,
+                dimension=Dimension.VOLUME,
+                unit_symbol=symbol,
+                number_style=self.measures.number_style,
             )
         else:
-            text = format_quantity(value, dimension=Dimension.VOLUME, unit_symbol=symbol, digits=0)
+            text = format_quantity(
+                value,
+                dimension=Dimension.VOLUME,
+                unit_symbol=symbol,
+                digits=0,
+                number_style=self.measures.number_style,
+            )
         return text
 
     def water_number(self, mass_kg: float) -> str:

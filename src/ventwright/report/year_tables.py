@@ -155,7 +155,7 @@ def design_table(pen: YearPen) -> tuple[Table, ...]:
     temperature, heat = m.symbol(Dimension.TEMPERATURE), m.symbol(Dimension.HEAT_RATE)
     rows = [
         cells(
-            f"{100.0 * d.exceeded_frac:g} %",
+            pen.measures.marked(f"{100.0 * d.exceeded_frac:g} %"),
             pen.temperature_number(d.dew_point_c),
             pen.temperature_number(d.coincident_c),
             _positive(pen, d.drying_kg_s, Dimension.MOISTURE_RATE),

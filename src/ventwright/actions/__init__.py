@@ -43,6 +43,7 @@ from ventwright.actions.rule_sets import (
     load_rule_sets,
     shipped_rule_sets,
 )
+from ventwright.actions.visit_year import VisitYear, year_of_visit
 from ventwright.actions.year import (
     HouseYear,
     follow_house_year,
@@ -64,6 +65,7 @@ __all__ = [
     "ReportFormat",
     "RuleLine",
     "RuleSetListing",
+    "VisitYear",
     "assess_files",
     "assess_snapshot",
     "compare_house",
@@ -97,5 +99,6 @@ __all__ = [
     "write_year_report",
     "year_json",
     "year_model",
+    "year_of_visit",
     "year_options",
 ]

@@ -16,6 +16,7 @@ from ventwright.house import Visit
 from ventwright.quantities import NumberStyle, UnitPreference, UserError
 
 if TYPE_CHECKING:
+    from ventwright.actions.visit_year import VisitYear
     from ventwright.report import ReportModel
 
 PARTS = ("owner", "record", "annex")
@@ -90,6 +91,7 @@ def report_model(
     parts: Collection[str] = PARTS,
     photos: Mapping[str, bytes] | None = None,
     number_style: NumberStyle = NumberStyle.DECIMAL_POINT,
+    year: VisitYear | None = None,
 ) -> ReportModel:
     """The report of an assessment in words, tables and pictures.
 
@@ -105,6 +107,8 @@ def report_model(
         Contents of the visit's photos by their SHA-256.
     number_style
         Decimal mark of the numbers shown.
+    year
+        The house in a year of weather, for the annex.
 
     >>> from ventwright.actions import assess_files, examples_folder
     >>> folder = examples_folder() / "harbour_terrace"
@@ -113,20 +117,28 @@ def report_model(
     >>> [s.id for s in model.sections]
     ['summary', 'next', 'changed', 'care']
     """
-    from ventwright.report import Part, Particulars, compose
+    from ventwright.report import AnnexYear, Part, Particulars, compose
 
+    shown = None
+    if year is not None:
+        shown = AnnexYear(
+            found=year.found,
+            weather_name=year.weather_name,
+            weather_sha256=year.weather_sha256,
+            measured=year.measured,
+        )
     return compose(
         assessment.findings,
         assessment.snapshot,
         preference=preference,
         snapshot_sha256=assessment.snapshot_sha256,
         parts=tuple(Part(part) for part in parts),
-        particulars=Particulars(photos=photos or {}),
+        particulars=Particulars(photos=photos or {}, year=shown),
         number_style=number_style,
     )
 
 
-def write_report_as(
+def write_report_as(  # noqa: PLR0913 - each says one thing about the file
     assessment: Assessment,
     path: Path,
     *,
@@ -136,6 +148,7 @@ def write_report_as(
     paper: str | None = None,
     photos_folder: Path | None = None,
     number_style: NumberStyle = NumberStyle.DECIMAL_POINT,
+    year: VisitYear | None = None,
 ) -> tuple[Path, ...]:
     """Write the report of an assessment as PDF, HTML, JSON, or a folder of CSV files.
 
@@ -158,6 +171,8 @@ def write_report_as(
         the report and not printed.
     number_style
         Decimal mark of the numbers shown.
+    year
+        The house in a year of weather, for the annex.
 
     Returns
     -------
@@ -188,6 +203,7 @@ def write_report_as(
         parts=parts,
         photos=photos,
         number_style=number_style,
+        year=year,
     )
     if format is ReportFormat.CSV:
         return _write_folder(path, csv_files(model))

@@ -52,6 +52,13 @@ def add_report(commands: Any, add_habits: Callable[[argparse.ArgumentParser], No
         default="point",
         help="decimal mark of the numbers shown (default: point); typed text stays as typed",
     )
+    report.add_argument(
+        "--weather",
+        type=Path,
+        metavar="FILE",
+        help="weather file for a year in the annex: EPW, TMY2, TMY3, or a table with units in its "
+        "column names",
+    )
     _add_paper(report)
     add_habits(report)
     sheet = commands.add_parser(
@@ -93,14 +100,18 @@ def run_report(options: argparse.Namespace) -> int:
         parts_of,
         preference_of,
         write_report_as,
+        year_of_visit,
     )
     from ventwright.cli.assess import say_mistakes
-    from ventwright.quantities import NumberStyle, UnitPreference
+    from ventwright.quantities import NumberStyle, UnitPreference, UserError
 
     parts, form = parts_of(options.parts), format_of(options.out, options.format)
+    if options.weather and "annex" not in parts:
+        raise UserError("--weather: a year stands in the annex; write annex among --parts")
     style = NumberStyle(options.numbers) if options.numbers else None
     found = assess_files(options.house, options.visit, number_style=style)
     preference = UnitPreference(options.units) if options.units else preference_of(found.snapshot)
+    year = year_of_visit(found, options.weather) if options.weather else None
     written = write_report_as(
         found,
         options.out,
@@ -110,6 +121,7 @@ def run_report(options: argparse.Namespace) -> int:
         paper=options.paper,
         photos_folder=options.visit.parent / "photos",
         number_style=NumberStyle(f"decimal_{options.decimal}"),
+        year=year,
     )
     for path in written:
         print(f"report: {path}", file=sys.stderr)

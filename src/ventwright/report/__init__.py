@@ -24,6 +24,7 @@ from ventwright.report.next_pages import NEXT_SECTION_IDS, compose_next
 from ventwright.report.pdf import render_page, render_pdf
 from ventwright.report.plan_pages import PLAN_SECTION_IDS, compose_plan
 from ventwright.report.plan_picture import plan_drawing
+from ventwright.report.sections.year import AnnexYear
 from ventwright.report.sheet import compose_sheet
 from ventwright.report.tables import csv_files, report_json, table_csv
 from ventwright.report.wording import LANGUAGES, Words, words_of
@@ -35,6 +36,7 @@ __all__ = [
     "PLAN_SECTION_IDS",
     "YEAR_SECTION_IDS",
     "Align",
+    "AnnexYear",
     "Caution",
     "Cell",
     "Column",

@@ -41,6 +41,7 @@ from ventwright.report.sections.shares import shares_section
 from ventwright.report.sections.summary import summary_section
 from ventwright.report.sections.surfaces import surfaces_section
 from ventwright.report.sections.totals import totals_section
+from ventwright.report.sections.year import AnnexYear, year_section
 from ventwright.report.wording import words_of
 
 _SECTIONS: dict[Part, tuple[Callable[[Pen], Section], ...]] = {
@@ -98,10 +99,13 @@ class Particulars:
         Number of an issued report, under which it can be verified; empty for a draft.
     photos
         Contents of the visit's photos by their SHA-256, as far as they are at hand.
+    year
+        The house in a year of weather, for the annex of a draft; None without.
     """
 
     report_number: str = ""
     photos: Mapping[str, bytes] = field(default_factory=dict)
+    year: AnnexYear | None = None
 
 
 def compose(
@@ -168,6 +172,9 @@ def compose(
         for write in writers
     ]
     if Part.ANNEX in parts:
+        if not more.report_number:
+            in_year = year_section(pen, more.year, language=language, number_style=number_style)
+            written.append(replace(in_year, part=Part.ANNEX))
         written.append(
             replace(reading_aid_section(pen, snapshot_sha256=snapshot_sha256), part=Part.ANNEX)
         )

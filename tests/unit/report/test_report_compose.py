@@ -39,6 +39,7 @@ ORDER = (
         "totals",
     ),
     *("rooms-air", "recovery", "surfaces", "changes", "readings", "methods", "budgets"),
+    "year",
     "reading-aid",
 )
 FIELDS = {

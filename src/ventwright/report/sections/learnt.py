@@ -45,7 +45,9 @@ class _Side:
     def lines(self) -> Iterator[Line]:
         say, found = self.pen.say, self.found
         if found.reason_code:
-            text = self.title + say(f"learnt.{found.reason_code}", side=self.side)
+            text = self.title + say(
+                "learnt.nothing", side=self.side, reason=self.pen.reason(found.reason_code)
+            )
             yield Line(text=text, mark=Mark.NOT_SHOWN)
             return
         yield Line(

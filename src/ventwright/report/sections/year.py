@@ -66,7 +66,7 @@ def year_section(
         lines=(
             Line(text=weather),
             Line(text=basis),
-            Line(text=own.say("year.caution"), mark=Mark.CAUTION),
+            Line(text=pen.say("annex-year.caution"), mark=Mark.CAUTION),
         ),
         tables=(*heat_table(own), *water_table(own)),
         pictures=(heat_chart(own), water_chart(own)),

@@ -87,8 +87,8 @@ def _fullest(pen: YearPen, cells: list[CloudHours]) -> str:
     return f"{pen.temperature(cell.low_c)}, {ratio}"
 
 
-def heat_chart(pen: YearPen) -> Picture:
-    """Heat by month: heating up, cooling down.
+def heat_chart(pen: YearPen) -> tuple[Picture, ...]:
+    """Heat by month: heating up, cooling down; none in a year without any.
 
     Parameters
     ----------
@@ -127,17 +127,21 @@ def heat_chart(pen: YearPen) -> Picture:
         )
         for m in months
     )
-    return Picture(
+    svg = _bars(stacks, parts, measure.symbol)
+    if not svg:
+        return ()
+    picture = Picture(
         id="year-heat-months",
-        svg=_bars(stacks, parts, measure.symbol),
+        svg=svg,
         alt=pen.say("year-picture.heat-alt", rows=rows),
         caption=pen.say("year-picture.heat-caption"),
         follows="year-heat",
     )
+    return (picture,)
 
 
-def water_chart(pen: YearPen) -> Picture:
-    """Water by month: kept out and brought in up, taken out down.
+def water_chart(pen: YearPen) -> tuple[Picture, ...]:
+    """Water by month: kept out and brought in up, taken out down; none in a year without any.
 
     Parameters
     ----------
@@ -172,18 +176,24 @@ def water_chart(pen: YearPen) -> Picture:
         )
         for m in months
     )
-    return Picture(
+    svg = _bars(stacks, parts, measure.symbol)
+    if not svg:
+        return ()
+    picture = Picture(
         id="year-water-months",
-        svg=_bars(stacks, parts, measure.symbol),
+        svg=svg,
         alt=pen.say("year-picture.water-alt", rows=rows),
         caption=pen.say("year-picture.water-caption"),
         follows="year-water",
     )
+    return (picture,)
 
 
 def _bars(stacks: list[MonthStack], parts: list[StackPart], axis_label: str) -> str:
-    """Bars of the parts that have an amount in any month, each the others left out."""
-    kept = [i for i in range(len(parts)) if any(s.amounts[i] > 0.0 for s in stacks)] or [0]
+    """Bars of the parts that have an amount in any month; empty where none has."""
+    kept = [i for i in range(len(parts)) if any(s.amounts[i] > 0.0 for s in stacks)]
+    if not kept:
+        return ""
     return month_bars(
         [MonthStack(label=s.label, amounts=tuple(s.amounts[i] for i in kept)) for s in stacks],
         parts=[parts[i] for i in kept],

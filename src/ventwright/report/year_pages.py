@@ -112,13 +112,13 @@ def compose_year(
             id="year-heat",
             title=pen.say("year-section.heat"),
             tables=heat_table(pen),
-            pictures=(heat_chart(pen),),
+            pictures=heat_chart(pen),
         ),
         Section(
             id="year-water",
             title=pen.say("year-section.water"),
             tables=(*water_table(pen), *design_table(pen)),
-            pictures=(water_chart(pen),),
+            pictures=water_chart(pen),
         ),
         Section(id="year-indoor", title=pen.say("year-section.indoor"), tables=indoor_table(pen)),
         Section(

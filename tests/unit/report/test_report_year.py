@@ -79,6 +79,14 @@ def test_every_chart_is_a_picture_with_words() -> None:
         assert len(picture.alt) > 40 and picture.caption
 
 
+def test_a_year_without_water_has_no_chart_of_it() -> None:
+    dry = tuple(
+        replace(m, kept_out_kg=0.0, brought_in_kg=0.0, dehumidifier_kg=0.0) for m in miami().months
+    )
+    pictures = [p.id for s in composed(replace(miami(), months=dry)).sections for p in s.pictures]
+    assert pictures == ["year-dew-points", "year-cloud", "year-heat-months"]
+
+
 def test_bars_add_up_to_the_months() -> None:
     """The tallest bar of the heat chart is that of the month with the most heat."""
     picture = next(p for s in composed().sections for p in s.pictures if "heat" in p.id)

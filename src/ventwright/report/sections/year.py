@@ -69,5 +69,5 @@ def year_section(
             Line(text=pen.say("annex-year.caution"), mark=Mark.CAUTION),
         ),
         tables=(*heat_table(own), *water_table(own)),
-        pictures=(heat_chart(own), water_chart(own)),
+        pictures=(*heat_chart(own), *water_chart(own)),
     )

@@ -44,42 +44,42 @@ from ventwright.report.sections.totals import totals_section
 from ventwright.report.sections.year import AnnexYear, year_section
 from ventwright.report.wording import words_of
 
-_SECTIONS: dict[Part, tuple[Callable[[Pen], Section], ...]] = {
-    Part.OWNER: (
-        summary_section,
-        next_section,
-        changed_section,
-        care_section,
-    ),
-    Part.RECORD: (
-        flows_section,
-        balance_section,
-        rates_section,
-        doubts_section,
-        next_visit_section,
-        conditions_section,
-        walk_through_section,
-        punch_list_section,
-        settings_section,
-        instruments_section,
-        rules_section,
-        photos_section,
-        signatures_section,
-    ),
-    Part.ANNEX: (
-        ducts_section,
-        shares_section,
-        learnt_section,
-        totals_section,
-        rate_steps_section,
-        rooms_air_section,
-        recovery_section,
-        surfaces_section,
-        changes_section,
-        readings_section,
-        methods_section,
-        budgets_section,
-    ),
+_SECTIONS: dict[Part, dict[str, Callable[[Pen], Section]]] = {
+    Part.OWNER: {
+        "summary": summary_section,
+        "next": next_section,
+        "changed": changed_section,
+        "care": care_section,
+    },
+    Part.RECORD: {
+        "flows": flows_section,
+        "balance": balance_section,
+        "rates": rates_section,
+        "doubts": doubts_section,
+        "next-visit": next_visit_section,
+        "conditions": conditions_section,
+        "walk-through": walk_through_section,
+        "punch-list": punch_list_section,
+        "settings": settings_section,
+        "instruments": instruments_section,
+        "rules": rules_section,
+        "photos": photos_section,
+        "signatures": signatures_section,
+    },
+    Part.ANNEX: {
+        "ducts": ducts_section,
+        "shares": shares_section,
+        "learnt": learnt_section,
+        "totals": totals_section,
+        "rate-steps": rate_steps_section,
+        "rooms-air": rooms_air_section,
+        "recovery": recovery_section,
+        "surfaces": surfaces_section,
+        "changes": changes_section,
+        "readings": readings_section,
+        "methods": methods_section,
+        "budgets": budgets_section,
+    },
 }
 """Every section in the order of the report, by the part whose readers need it."""
 PAPERS = {
@@ -91,7 +91,7 @@ PAPERS = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Particulars:
-    """What a report carries beside its findings.
+    """What a report carries beside its findings, and what of it is asked for.
 
     Parameters
     ----------
@@ -101,11 +101,14 @@ class Particulars:
         Contents of the visit's photos by their SHA-256, as far as they are at hand.
     year
         The house in a year of weather, for the annex of a draft; None without.
+    only
+        Ids of the sections to write, for a page that shows some; every section where none is named.
     """
 
     report_number: str = ""
     photos: Mapping[str, bytes] = field(default_factory=dict)
     year: AnnexYear | None = None
+    only: Collection[str] = ()
 
 
 def compose(
@@ -135,7 +138,7 @@ def compose(
         Whom it is for: owner (what was found and what to do, and a sheet to live by), record (what
         an official keeps), annex (what an engineer recomputes).
     particulars
-        Number and photos; None for a draft without photos.
+        Number, photos, year and choice of sections; None for a draft with none of them.
     language
         Of the catalogue, a tag of BCP 47.
     number_style
@@ -169,16 +172,18 @@ def compose(
         replace(write(pen), part=part)
         for part, writers in _SECTIONS.items()
         if part in parts
-        for write in writers
+        for id_, write in writers.items()
+        if not more.only or id_ in more.only
     ]
-    if Part.ANNEX in parts:
+    if Part.ANNEX in parts and not more.only:
         if not more.report_number:
             in_year = year_section(pen, more.year, language=language, number_style=number_style)
             written.append(replace(in_year, part=Part.ANNEX))
         written.append(
             replace(reading_aid_section(pen, snapshot_sha256=snapshot_sha256), part=Part.ANNEX)
         )
-    sections = _with_cautions([s for s in written if _says_something(s)], cautions)
+    placed = [c for c in cautions if not more.only or c.section in more.only]
+    sections = _with_cautions([s for s in written if _says_something(s)], placed)
     return ReportModel(
         language=language,
         paper=PAPERS[preference],

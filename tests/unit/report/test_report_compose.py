@@ -11,7 +11,7 @@ from tests.unit.report import cases
 from ventwright.findings import TerminalFinding
 from ventwright.house import Note, Phase, StationKind, station_text
 from ventwright.quantities import UnitPreference
-from ventwright.report import Align, Mark, ReportModel, all_cautions
+from ventwright.report import Align, Mark, Particulars, ReportModel, all_cautions, compose
 from ventwright.report.engine_words import in_measures
 from ventwright.report.measures import Measures
 from ventwright.requirements import Trust
@@ -365,3 +365,33 @@ def test_notes_taken_on_site_stand_in_the_record_with_their_places() -> None:
         for t in s.tables
         if t.id == "notes"
     ]
+
+
+@every_example
+def test_some_sections_alone_are_those_of_the_whole(name: str) -> None:
+    """A page that shows some pays for those only; nothing in them changes."""
+    whole = cases.model_of(name, UnitPreference.SI_LS)
+    found = cases.assessed(name)
+    only = ("recovery", "summary", "walk-through")
+    some = compose(
+        found.findings,
+        found.snapshot,
+        preference=UnitPreference.SI_LS,
+        snapshot_sha256=found.snapshot_sha256,
+        particulars=Particulars(only=only),
+    )
+    assert some.sections == tuple(s for s in whole.sections if s.id in only)
+    assert some.cautions == whole.cautions
+
+
+def test_sections_are_listed_under_their_ids() -> None:
+    found = cases.empty()
+    for id_ in ORDER[:-1]:
+        some = compose(
+            found.findings,
+            found.snapshot,
+            preference=UnitPreference.SI_LS,
+            snapshot_sha256="0" * 64,
+            particulars=Particulars(only=[id_]),
+        )
+        assert {s.id for s in some.sections} <= {id_}

@@ -30,7 +30,7 @@ from ventwright.quantities import (
     Side,
     UnitPreference,
 )
-from ventwright.report.compose import compose
+from ventwright.report.compose import Particulars, compose
 from ventwright.report.field.figures import flow_text, found_text
 from ventwright.report.field.model import FieldModel, FieldStation, FieldValue, StationGroup
 from ventwright.report.field.trees import band_of, pictures, verdict_at
@@ -95,6 +95,7 @@ def compose_field(
         snapshot,
         preference=preference,
         snapshot_sha256="",
+        particulars=Particulars(only=_SHOWN),
         language=language,
         number_style=number_style,
     )

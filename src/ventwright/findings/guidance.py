@@ -55,6 +55,8 @@ TOTAL = "total"
 _SIDE_OF_PORT = {AirKind.SUPPLY: Side.SUPPLY, AirKind.EXTRACT: Side.EXTRACT}
 OWN_TABLE_U_FRAC = 0.10
 """How well a terminal's typed table of turns is known. Judgement."""
+USUAL_BAND_FRAC = 0.10
+"""How far a flow may be from its target where no rule states a width. Judgement."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -194,14 +196,15 @@ def _speed_as_found(snapshot: VisitSnapshot, scope: Scope, side: Side) -> float:
 
 
 def _outlet(terminal: Terminal, house: House, target: float, rule: FlowRule | None) -> Outlet:
-    shares = [s for s in (rule.below_frac, rule.above_frac) if s is not None] if rule else []
+    # A side on which a rule allows nothing states a least or a most, not a width to balance to.
+    shares = [s for s in (rule.below_frac, rule.above_frac) if s] if rule else []
     room = next((r for r in house.rooms if r.id == terminal.room), None)
     storey = "" if room is None else f"storey {room.storey:g}"
     return Outlet(
         id=terminal.id,
         run_id=terminal.branch,
         target_m3_s=target,
-        band_frac=min(shares, default=0.10),
+        band_frac=min(shares, default=USUAL_BAND_FRAC),
         band_m3_s=rule.floor_m3_s if rule else 0.0,
         damper=_damper_of(terminal, storey),
         spot=Spot(area=storey),

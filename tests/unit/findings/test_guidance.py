@@ -5,8 +5,8 @@ import copy
 import pytest
 
 from tests.unit.findings.test_assess import CFM, EXAMPLES, flow
-from ventwright.actions import assess_files, load_rule_sets
-from ventwright.balancing import DamperMove, Deed, Finished, FlowReading, SpeedMove
+from ventwright.actions import assess_files, load_rule_sets, shipped_rule_sets
+from ventwright.balancing import DamperMove, Deed, Finished, FlowReading, NextStep, SpeedMove
 from ventwright.findings import VisitSnapshot, assess, guide
 from ventwright.house import parse_house, parse_visit
 
@@ -31,7 +31,7 @@ HOUSE = {
 }
 
 
-def guided(*readings, adjustments=(), house=HOUSE):
+def guided(*readings, adjustments=(), house=HOUSE, rule_set="own_targets"):
     home, problems = parse_house(house)
     assert not problems
     visit, _ = parse_visit(
@@ -46,7 +46,7 @@ def guided(*readings, adjustments=(), house=HOUSE):
         house=home,
     )
     snapshot = VisitSnapshot(
-        engine="t", house=home, visit=visit, rule_sets=load_rule_sets(["own_targets"])
+        engine="t", house=home, visit=visit, rule_sets=load_rule_sets([rule_set])
     )
     (one,) = guide(snapshot, assess(snapshot))
     return one
@@ -144,3 +144,12 @@ def test_a_turn_nobody_wrote_down_is_found_by_its_readings():
     snapshot = replace(one.snapshot, visit=replace(visit, adjustments=kept))
     (found,) = guide(snapshot, assess(snapshot))
     assert found.step.surprises
+
+
+@pytest.mark.parametrize("rule_set", shipped_rule_sets())
+def test_every_rule_set_leaves_a_width_to_balance_to(rule_set: str) -> None:
+    """Some state a least alone; a house under them is balanced like any other."""
+    one = guided(*FOUND, rule_set=rule_set)
+    (side,) = one.session.sides
+    assert all(outlet.band_frac > 0.0 or outlet.band_m3_s > 0.0 for outlet in side.outlets)
+    assert isinstance(one.step, NextStep)

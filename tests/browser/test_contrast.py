@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 from tests.browser.thumbs import note
 from tests.pages import Server, ready
@@ -126,6 +126,6 @@ def test_figures_can_be_read_in_the_sun(
     # What waits, what was just kept, and how old it all is.
     server.kill()
     note(page, "note 1 of 1")
-    page.wait_for_function("document.getElementById('age').textContent.includes('As of')")
+    expect(page.locator("#age")).to_contain_text("As of")
     faint += too_faint(page, 100)
     assert not faint, "\n".join(sorted(set(faint)))

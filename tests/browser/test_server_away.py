@@ -23,10 +23,22 @@ DONE_VISIT = "juniper-mesa-2026-02-11"
 CERTUTIL = shutil.which("certutil")
 
 
+def answered_for(page: Page) -> None:
+    """Wait until a worker that is fully there answers for the page.
+
+    Asked again and again from here: the policy of the pages lets no string be run in them.
+    """
+    for _ in range(300):
+        if page.evaluate("navigator.serviceWorker.controller?.state === 'activated'"):
+            return
+        time.sleep(0.1)
+    raise AssertionError("no worker answers for the page")
+
+
 def kept_for_later(page: Page) -> None:
     """Wait until the worker answers for the page."""
     page.evaluate("navigator.serviceWorker.ready.then(() => true)")
-    page.wait_for_function("navigator.serviceWorker.controller?.state === 'activated'")
+    answered_for(page)
 
 
 def only_newer_is_kept(page: Page, before: list[str]) -> None:
@@ -38,7 +50,7 @@ def only_newer_is_kept(page: Page, before: list[str]) -> None:
         time.sleep(0.1)
     else:
         raise AssertionError(f"kept: {now}, before: {before}")
-    page.wait_for_function("navigator.serviceWorker.controller?.state === 'activated'")
+    answered_for(page)
 
 
 def reload(page: Page) -> None:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from playwright.sync_api import Playwright
+from playwright.sync_api import Playwright, expect
 
 from tests.browser.thumbs import note
 from tests.pages import Phone, Server, notes_in, ready, sent
@@ -88,3 +88,11 @@ def test_page_warns_before_it_is_left_while_entries_wait(server: Server, phone: 
     phone.browser.contexts[0].new_page()
     assert asked == ["beforeunload"]
     server.start()
+
+
+def test_storage_that_does_not_answer_is_told(server: Server, phone: Phone) -> None:
+    """Instead of a page that is silent for ever and could keep nothing."""
+    phone.page.add_init_script("IDBRequest.prototype.addEventListener = () => {}")
+    phone.page.goto(f"{server.address}/visits/{server.visit}")
+    expect(phone.page.locator("#outbox")).to_have_text("No storage", timeout=15_000)
+    expect(phone.page.get_by_text("nothing typed here could be kept")).to_be_visible()

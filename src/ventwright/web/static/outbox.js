@@ -13,6 +13,8 @@ const opened = openDB("ventwright", 1, {
     db.createObjectStore("lease");
   },
 });
+/** Settled once the phone's storage is there. */
+export const isOpen = opened.then(() => true);
 const told = "BroadcastChannel" in globalThis ? new BroadcastChannel("ventwright") : null;
 const listeners = new Set();
 let sending = false;

@@ -2,6 +2,16 @@
 import { byId, make } from "./dom.js";
 import * as outbox from "./outbox.js";
 
+const LATE_MS = 5000;
+const NO_STORAGE = "The browser's storage does not answer, so nothing typed here could be kept. Close all pages of this address and open it again.";
+// A page that is left while its storage is being made can leave it stuck for the next one.
+const late = setTimeout(() => {
+  byId("outbox").textContent = "No storage";
+  byId("outbox").classList.add("waits");
+  (document.getElementById("age") ?? document.querySelector("main")).prepend(make("span", { role: "alert" }, NO_STORAGE));
+}, LATE_MS);
+outbox.isOpen.then(() => clearTimeout(late), () => {});
+
 const READ = ["velocities", "drops", "flows", "velocity_pressures", "temperature", "rel_humidity", "power", "pressure_diff", "pressure"];
 
 /** The digits of a reading, as typed. */

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ventwright.balancing import FlowReading, Predicted, Session, Surprise, predict
+from ventwright.balancing import FlowReading, Predicted, Surprise
 from ventwright.balancing.damper_law import share_of_odds
 from ventwright.balancing.surprise import believed
+from ventwright.balancing.view import SideView
 from ventwright.findings.guidance import Guidance, guide
 from ventwright.findings.model import Findings
 from ventwright.findings.snapshot import VisitSnapshot
@@ -142,10 +143,10 @@ def _side(guidance: Guidance | None, system_id: str, side: Side) -> SideLearnt:
         setting=guidance.setting,
         reading_count=len(readings),
         move_count=len(seen.model.versions),
-        shares=tuple(_shares(session, side)) if is_enough else (),
+        shares=tuple(_shares(seen)) if is_enough else (),
         terminals=tuple(
             TerminalLearnt(predicted=p, read_m3_s=last.get(p.outlet_id))
-            for p in predict(session)
+            for p in guidance.now
             if p.side is side
         )
         if is_enough
@@ -155,9 +156,8 @@ def _side(guidance: Guidance | None, system_id: str, side: Side) -> SideLearnt:
     )
 
 
-def _shares(session: Session, side: Side) -> Iterator[ShareLearnt]:
+def _shares(seen: SideView) -> Iterator[ShareLearnt]:
     """Unknowns of the shares follow those of the terminals: shared path, then each branch."""
-    seen, _ = believed(session, side)
     model, posterior = seen.model, seen.posterior
     names = ("", *(run.id for run in model.setup.runs))
     for at, name in enumerate(names, start=len(model.tree.leaves)):

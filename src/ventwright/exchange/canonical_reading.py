@@ -20,6 +20,7 @@ from ventwright.exchange.annotations import (
 )
 from ventwright.house import HOUSE_SCHEMA, VISIT_SCHEMA, House, Visit, hints_of, near_words
 from ventwright.quantities import Problem, Severity, UserError
+from ventwright.quantities.records import is_required
 
 T = TypeVar("T")
 
@@ -210,7 +211,7 @@ def _record(record: type[Any], value: Any, where: str) -> Any:
         path = _join(where, key)
         if key in value:
             found[key] = _value(hints[key], value[key], path)
-        elif one.default is MISSING and one.default_factory is MISSING:
+        elif is_required(one):
             _refuse("missing-key", path, f"{key!r} is missing", f"{_wanted(hints[key])} is wanted")
     return record(**found)
 

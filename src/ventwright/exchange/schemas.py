@@ -10,7 +10,7 @@ from __future__ import annotations
 import inspect
 import re
 from collections.abc import Callable
-from dataclasses import MISSING, fields, is_dataclass
+from dataclasses import fields, is_dataclass
 from datetime import date, datetime
 from enum import StrEnum
 from typing import Any, get_args
@@ -31,6 +31,7 @@ from ventwright.house import (
     wanted,
 )
 from ventwright.quantities import AirKind, Dimension, units_of
+from ventwright.quantities.records import is_required
 
 Schema = dict[str, Any]
 
@@ -105,7 +106,7 @@ class _Parts:
                 continue
             key = key_of(one.name, hints[one.name])
             properties[key] = self.value(hints[one.name])
-            if one.default is MISSING and one.default_factory is MISSING:
+            if is_required(one):
                 required.append(key)
         schema: Schema = {
             "type": "object",

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import types
 from collections.abc import Iterator
-from dataclasses import MISSING, fields, is_dataclass
+from dataclasses import fields, is_dataclass
 from datetime import UTC, date, datetime
 from functools import cache
 from typing import Annotated, Any, Union, get_args, get_origin
@@ -31,6 +31,7 @@ from ventwright.house import (
     station_text,
 )
 from ventwright.quantities import Dimension
+from ventwright.quantities.records import is_required
 
 _INLINE_FIELDS = 4
 """A list of records with no more fields than this is written one record a line."""
@@ -133,8 +134,7 @@ def _typed_fields(record: Any, texts: _Texts | None = None) -> Iterator[tuple[st
     for one in fields(record):
         value, hint = getattr(record, one.name), hints[one.name]
         key = key_of(one.name, hint)
-        is_required = one.default is MISSING and one.default_factory is MISSING
-        if is_required or value != one.default or (texts and texts.has(key)):
+        if is_required(one) or value != one.default or (texts and texts.has(key)):
             yield key, value, hint
 
 

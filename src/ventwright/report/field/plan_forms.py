@@ -28,6 +28,7 @@ from ventwright.house import (
     part_keys,
 )
 from ventwright.quantities import Dimension, UnitPreference
+from ventwright.quantities.records import is_required
 from ventwright.report.field.forms import (
     EntryForm,
     FieldForm,
@@ -179,10 +180,6 @@ def _is_required(record: type, key: str) -> bool:
 
 
 def _defaults(record: type) -> set[str]:
-    from dataclasses import MISSING, fields
+    from dataclasses import fields
 
-    return {
-        f.name
-        for f in fields(record)
-        if f.default is not MISSING or f.default_factory is not MISSING
-    }
+    return {f.name for f in fields(record) if not is_required(f)}

@@ -94,6 +94,7 @@ def try_house(
     house, seed = item
     procedures: list[Procedure] = [
         Ratio(),
+        Ratio(has_spot_repairs=True),
         OwnTarget(),
         AllAtOnce(),
         AllAtOnce(accept_frac=STRICT_FRAC),

@@ -17,8 +17,10 @@ setup: $(READY) ## make .venv from requirements.lock
 demo: $(READY) ## the whole job on an invented house; at a terminal, its field page as well
 	@if [ -t 1 ] && [ -z "$$CI" ]; then $(BIN)/ventwright demo; else $(BIN)/ventwright demo --once; fi
 
+# Tests that wait for a browser or a server leave the processor to others: as many processes as cores,
+# at most four. `pytest` itself, without make, runs them one after the other.
 test: $(READY) ## all tests and doctests
-	$(BIN)/python -m pytest
+	$(BIN)/python -m pytest --numprocesses auto --maxprocesses 4 --dist loadgroup --no-loadscope-reorder
 
 check: style types contracts pages ## style, types, import contracts, freshness of generated pages
 

@@ -1,6 +1,8 @@
 """What holds for every test: no network, an awkward time zone, reproducible searches.
 
-It also counts which reference values were executed and prints the count by shelf at the end.
+It also counts which reference values were executed and prints the count by shelf at the end. Where
+tests are shared among processes, all that execute reference values go to one, with the check that
+none was missed; a file stays together, save where each test waits for a browser or a server.
 """
 
 from __future__ import annotations
@@ -30,6 +32,7 @@ hypothesis.settings.load_profile("ventwright")
 
 EXECUTED: pytest.StashKey[set[tuple[str, str]]] = pytest.StashKey()
 LAST = "test_every_row_was_executed"
+SLOW_FOLDERS = {"browser", "end_to_end", "robustness"}
 
 
 def is_loopback(address: Any) -> bool:
@@ -77,27 +80,63 @@ def pytest_configure(config: pytest.Config) -> None:
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Run the check on executed rows after everything that executes them."""
+    """Run the check on executed rows after everything that executes them; group for processes."""
     items.sort(key=lambda item: item.name == LAST)
+    for item in items:
+        if group := _group(item):
+            item.add_marker(pytest.mark.xdist_group(group))
+
+
+def _group(item: pytest.Item) -> str:
+    """Tests of one group run in one process; without a name a test may run anywhere."""
+    if item.name == LAST or _rows(item):
+        return "reference"
+    return "" if item.path.parent.name in SLOW_FOLDERS else str(item.path)
+
+
+def _rows(item: pytest.Item) -> set[tuple[str, str]]:
+    params = getattr(getattr(item, "callspec", None), "params", {})
+    return {row.key for row in params.values() if isinstance(row, shelves.Row)}
+
+
+def _is_whole(config: pytest.Config) -> bool:
+    option = config.option
+    by_folders = config.args_source is pytest.Config.ArgsSource.TESTPATHS
+    return by_folders and not option.keyword and not option.markexpr
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_configure_node(node: Any) -> None:
+    """Tell a process whether the whole suite is run; it can't see that itself."""
+    node.workerinput["is_whole"] = _is_whole(node.config)
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """Hand what a process executed to the one that counts."""
+    if hasattr(session.config, "workeroutput"):
+        session.config.workeroutput["executed"] = sorted(session.config.stash[EXECUTED])
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_testnodedown(node: Any) -> None:
+    found = getattr(node, "workeroutput", {}).get("executed", ())
+    node.config.stash[EXECUTED] |= {(file, case) for file, case in found}
 
 
 @pytest.hookimpl(wrapper=True)
 def pytest_runtest_makereport(item: pytest.Item, call: pytest.CallInfo[None]) -> Iterator[None]:
     """Note each reference row whose test ran to its end."""
     report = yield
-    callspec = getattr(item, "callspec", None)
-    if call.when == "call" and report.passed and callspec is not None:
-        executed = item.config.stash[EXECUTED]
-        executed |= {row.key for row in callspec.params.values() if isinstance(row, shelves.Row)}
+    if call.when == "call" and report.passed:
+        item.config.stash[EXECUTED] |= _rows(item)
     return report
 
 
 @pytest.fixture
 def executed_rows(request: pytest.FixtureRequest) -> set[tuple[str, str]]:
     """Reference rows executed so far; only meaningful in a run of the whole suite."""
-    option = request.config.option
-    whole = request.config.args_source is pytest.Config.ArgsSource.TESTPATHS
-    if not whole or option.keyword or option.markexpr:
+    told = getattr(request.config, "workerinput", None)
+    if not (_is_whole(request.config) if told is None else told["is_whole"]):
         pytest.skip("only a run of the whole suite can tell")
     return request.config.stash[EXECUTED]
 

@@ -79,6 +79,7 @@ def pytest_configure(config: pytest.Config) -> None:
     config.stash[EXECUTED] = set()
 
 
+@pytest.hookimpl(tryfirst=True)  # before what reads the groups
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Run the check on executed rows after everything that executes them; group for processes."""
     items.sort(key=lambda item: item.name == LAST)

@@ -110,7 +110,7 @@ class Chooser:
             (side, name)
             for side, seen in self.views.items()
             for place, name in enumerate(seen.outlet_ids)
-            if seen.prob_within(place) < confidence_frac
+            if seen.prob_read_within(place) < confidence_frac
             and seen.readings_since_turn(name) <= self.method.more_left_count
         ]
         nearest = self.tour.nearest(found)

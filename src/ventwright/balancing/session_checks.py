@@ -31,7 +31,12 @@ def check_session(session: Session) -> tuple[Problem, ...]:
             _mistake("meter-names", "meters", "meters need names of their own", "give at least one")
         )
     for meter in session.meters:
-        numbers = (meter.repeat_frac, meter.resolution_m3_s, meter.bias_frac)
+        numbers = (
+            meter.repeat_frac,
+            meter.resolution_m3_s,
+            meter.bias_frac,
+            meter.local_frac,
+        )
         if not all(isfinite(x) and x >= 0.0 for x in numbers) or max(numbers[0], numbers[1]) == 0.0:
             found.append(
                 _mistake(

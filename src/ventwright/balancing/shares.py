@@ -77,7 +77,11 @@ def departures_of(shown: Picture) -> Departures:
 
 
 def spreads_of(
-    posterior: Posterior, shown: Picture, *, fixed: frozenset[int] = frozenset()
+    posterior: Posterior,
+    shown: Picture,
+    *,
+    fixed: frozenset[int] = frozenset(),
+    has_local: bool = True,
 ) -> tuple[tuple[float, ...], tuple[float, ...]]:
     """Standard uncertainties of flows (relative) and of departures (in half bands).
 
@@ -89,6 +93,9 @@ def spreads_of(
         The state meant.
     fixed
         Nodes whose resistance is taken as known.
+    has_local
+        Whether what all readings at one terminal share counts; without it, what more readings
+        could still make smaller.
     """
     off = departures_of(shown)
     flows = off.flows_m3_s
@@ -98,10 +105,16 @@ def spreads_of(
         for i, value in enumerate(half):
             total[i] += q * value
     whole = sum(flows)
+    local = shown.model.local_fracs if has_local else (0.0,) * len(flows)
+    apart = [(q * x) ** 2 for q, x in zip(flows, local, strict=True)]
+    all_apart = sum(apart)
     relative, in_bands = [], []
-    for q, half, wanted, band in zip(flows, halves, off.wanted_m3_s, off.bands_m3_s, strict=True):
-        relative.append(sqrt(sum(map(mul, half, half)) + MODEL_FRAC**2))
-        part = wanted / whole
+    for i, (q, half) in enumerate(zip(flows, halves, strict=True)):
+        relative.append(sqrt(sum(map(mul, half, half)) + MODEL_FRAC**2 + local[i] ** 2))
+        part = off.wanted_m3_s[i] / whole
         against = [q * x - part * t for x, t in zip(half, total, strict=True)]
-        in_bands.append(sqrt(sum(map(mul, against, against)) + (q * MODEL_FRAC) ** 2) / band)
+        # Its own part moves it against the side's total, and so does every other terminal's.
+        by_local = (1.0 - 2.0 * part) * apart[i] + part**2 * all_apart
+        square = sum(map(mul, against, against)) + (q * MODEL_FRAC) ** 2 + by_local
+        in_bands.append(sqrt(square) / off.bands_m3_s[i])
     return tuple(relative), tuple(in_bands)

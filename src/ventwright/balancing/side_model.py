@@ -120,6 +120,9 @@ class SideModel:
         Nodes now at an end stop: 1 open, −1 shut.
     opening
         Mark of each damper now, by node, where there is one.
+    local_fracs
+        For each terminal, the relative standard uncertainty its readings share and others' don't;
+        that of the method it was read by last.
     """
 
     setup: SideSetup
@@ -135,6 +138,7 @@ class SideModel:
     stuck: frozenset[int]
     at_stop: Mapping[int, int]
     opening: Mapping[int, float]
+    local_fracs: tuple[float, ...]
 
     @property
     def first_leaf(self) -> int:
@@ -203,6 +207,7 @@ class _Compiler:
         self.observations: list[Observation] = []
         self.dampers: dict[int, DamperUnknowns] = {}
         self.biases: dict[str, int] = {}
+        self.local_fracs = [0.0] * len(self.setup.outlets)
         self.stuck: set[int] = set()
         self.at_stop: dict[int, int] = {}
         self.opening = {}
@@ -249,6 +254,13 @@ class _Compiler:
         least = LEAST_FLOW_FRAC * self._target(node)
         flow = max(event.flow_m3_s, least)
         spread = reading_spread(meter, flow, event.count)
+        bias_at = self._bias(meter, is_terminal=node >= self.tree.leaves[0])
+        if node >= self.tree.leaves[0]:
+            self.local_fracs[node - self.tree.leaves[0]] = meter.local_frac
+            # Between methods what each has of its own at a place tells nothing of other places.
+            spread = (
+                spread if bias_at < 0 else hypot(spread, self._first.local_frac, meter.local_frac)
+            )
         self.observations.append(
             Observation(
                 reading=event,
@@ -256,7 +268,7 @@ class _Compiler:
                 epoch=len(self.epochs) - 1,
                 ln_flow=log(flow),
                 spread=NO_FLOW_SPREAD if flow <= least else spread,
-                bias_at=self._bias(meter),
+                bias_at=bias_at,
                 order=order,
             )
         )
@@ -266,13 +278,21 @@ class _Compiler:
         leaves = zip(self.tree.leaves, self.setup.outlets, strict=True)
         return sum(x.target_m3_s for leaf, x in leaves if node in self.tree.path(leaf))
 
-    def _bias(self, meter: Meter) -> int:
-        """A side's first method shares one bias with all its flows and needs no unknown."""
+    @property
+    def _first(self) -> Meter:
+        return self.session.meter(next(iter(self.biases)))
+
+    def _bias(self, meter: Meter, *, is_terminal: bool) -> int:
+        """A side's first method shares one bias with all its flows and needs no unknown.
+
+        A method that reads whole runs or the side is off there by its own at that place as well.
+        """
         if not self.biases:
             self.biases[meter.id] = -1
         if meter.id not in self.biases:
-            first = self.session.meter(next(iter(self.biases)))
-            self.biases[meter.id] = self.unknown(0.0, hypot(first.bias_frac, meter.bias_frac))
+            local = 0.0 if is_terminal else meter.local_frac
+            spread = hypot(self._first.bias_frac, meter.bias_frac, local)
+            self.biases[meter.id] = self.unknown(0.0, spread)
         return self.biases[meter.id]
 
     def move(self, event: DamperMove) -> None:
@@ -327,6 +347,7 @@ class _Compiler:
             stuck=frozenset(self.stuck),
             at_stop=dict(self.at_stop),
             opening=dict(self.opening),
+            local_fracs=tuple(self.local_fracs),
         )
 
 

@@ -162,12 +162,17 @@ class Meter:
         Step of the display [m³/s].
     bias_frac
         Relative standard uncertainty of what all its readings share.
+    local_frac
+        Relative standard uncertainty of what its readings at one terminal share and those at other
+        terminals don't: the flow a hood takes there, the jet, the shape of the grille. No number
+        of readings there makes it smaller, and it does not cancel in shares.
     """
 
     id: str
     repeat_frac: float = 0.03
     resolution_m3_s: float = 0.0
     bias_frac: float = 0.03
+    local_frac: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import cached_property, lru_cache
+from math import hypot
 from operator import mul
 
 from ventwright.balancing.inference import Posterior, infer, picture
@@ -53,6 +54,11 @@ class SideView:
     def spreads(self) -> tuple[tuple[float, ...], tuple[float, ...]]:
         """Standard uncertainties of flows (relative) and departures (half bands) now."""
         return spreads_of(self.posterior, self.posterior.now)
+
+    @cached_property
+    def readable_spreads(self) -> tuple[float, ...]:
+        """Those of departures without what no reading by the same method can make smaller."""
+        return spreads_of(self.posterior, self.posterior.now, has_local=False)[1]
 
     @property
     def outlet_ids(self) -> tuple[str, ...]:
@@ -137,7 +143,14 @@ class SideView:
 
     def prob_within(self, place: int) -> float:
         """Probability that a terminal's departure lies within its band."""
-        off, spread = self.now.offs[place], self.spreads[1][place]
+        return self._prob(place, self.spreads[1][place])
+
+    def prob_read_within(self, place: int) -> float:
+        """The same if only readings were unsure: what another reading could still tell."""
+        return self._prob(place, self.readable_spreads[place])
+
+    def _prob(self, place: int, spread: float) -> float:
+        off = self.now.offs[place]
         return normal_cdf((1.0 - off) / spread) - normal_cdf((-1.0 - off) / spread)
 
     @cached_property
@@ -153,7 +166,8 @@ class SideView:
         flows = self.now.flows_m3_s
         whole = sum(flows)
         row = [sum(map(mul, flows, column)) / whole for column in zip(*rows, strict=True)]
-        return self.posterior.spread(row)
+        local = (q * x / whole for q, x in zip(flows, self.model.local_fracs, strict=True))
+        return hypot(self.posterior.spread(row), *local)
 
     @property
     def meters(self) -> tuple[Meter, ...]:

@@ -50,6 +50,7 @@ from ventwright.house import (
 from ventwright.quantities import AirKind, Problem, Severity, Side, UserError
 from ventwright.quantities.records import dataclass
 from ventwright.requirements import FlowRule
+from ventwright.uncertainty import Estimate
 
 TOTAL = "total"
 _SIDE_OF_PORT = {AirKind.SUPPLY: Side.SUPPLY, AirKind.EXTRACT: Side.EXTRACT}
@@ -248,26 +249,33 @@ def _meter_id(reading: ReadingFinding) -> str:
 
 def _meters(readings: Iterable[ReadingFinding]) -> list[Meter]:
     """One meter for each instrument and method, as good as its budgets of this visit say."""
-    groups: dict[str, list[tuple[float, float]]] = {}
+    groups: dict[str, list[Estimate]] = {}
     for r in readings:
-        if r.flow is None:
-            continue
-        parts = r.flow.flow_m3_s.components
-        value = r.flow.flow_m3_s.value
-        own = hypot(*(c.contribution for c in parts if c.influence.id.startswith("reading:")))
-        shared = hypot(
-            *(c.contribution for c in parts if not c.influence.id.startswith("reading:"))
-        )
-        if value > 0.0:
-            groups.setdefault(_meter_id(r), []).append((own / value, shared / value))
-    return [
-        Meter(
-            id=name,
-            repeat_frac=max(0.005, sorted(o for o, _ in pairs)[len(pairs) // 2]),
-            bias_frac=max(0.005, sorted(s for _, s in pairs)[len(pairs) // 2]),
-        )
-        for name, pairs in groups.items()
-    ]
+        if r.flow is not None and r.flow.flow_m3_s.value > 0.0:
+            groups.setdefault(_meter_id(r), []).append(r.flow.flow_m3_s)
+    return [_meter(name, flows) for name, flows in groups.items()]
+
+
+def _meter(name: str, flows: list[Estimate]) -> Meter:
+    """Parts of the budgets by what shares them: one reading, one place, all readings."""
+    parts: dict[str, list[float]] = {"reading": [], "station": [], "": []}
+    for flow in flows:
+        for kind, fracs in parts.items():
+            own = (c.contribution for c in flow.components if _shared_by(c.influence.id) == kind)
+            fracs.append(hypot(*own) / flow.value)
+    middle = {kind: sorted(fracs)[len(fracs) // 2] for kind, fracs in parts.items()}
+    return Meter(
+        id=name,
+        repeat_frac=max(0.005, middle["reading"]),
+        bias_frac=max(0.005, middle[""]),
+        local_frac=middle["station"],
+    )
+
+
+def _shared_by(influence_id: str) -> str:
+    """Whether one reading, one place or more than that shares an influence."""
+    kind = influence_id.partition(":")[0]
+    return kind if kind in ("reading", "station") else ""
 
 
 def _in_order(snapshot: VisitSnapshot) -> list[Reading | Adjustment]:

@@ -38,6 +38,7 @@ if TYPE_CHECKING:
         totals,
     )
     from ventwright.balancing.session_json import session_from_json, session_to_json
+    from ventwright.balancing.side_shape import has_main_damper
     from ventwright.balancing.site_data import (
         Damper,
         DamperMove,
@@ -55,7 +56,9 @@ if TYPE_CHECKING:
     )
     from ventwright.balancing.surprise import Surprise
 else:
-    __getattr__ = later(__name__, "advice", "session", "session_json", "site_data", "surprise")
+    __getattr__ = later(
+        __name__, "advice", "session", "session_json", "side_shape", "site_data", "surprise"
+    )
 
 __all__ = [
     "Damper",
@@ -86,6 +89,7 @@ __all__ = [
     "add_reading",
     "add_speed",
     "filter_effect",
+    "has_main_damper",
     "leads",
     "next_step",
     "predict",

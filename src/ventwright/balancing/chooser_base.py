@@ -10,14 +10,15 @@ from ventwright.balancing.damper_law import opening_for
 from ventwright.balancing.outlook import (
     goal_ratio,
     leads_of,
+    main_for,
     predictions,
     speed_for,
     total_of,
     with_changes,
 )
-from ventwright.balancing.reach import factor_wanted
+from ventwright.balancing.reach import factor_wanted, reach_of
 from ventwright.balancing.settings import Target
-from ventwright.balancing.side_model import TOTAL_ID
+from ventwright.balancing.side_shape import TOTAL_ID
 from ventwright.balancing.site_data import FlowReading, Session, SettingStyle, SpeedMove
 from ventwright.balancing.surprise import Surprise, believed
 from ventwright.balancing.tour import READINGS_KEPT, tour_of
@@ -27,6 +28,10 @@ from ventwright.uncertainty import Verdict
 
 STOP_TOLERANCE_RATIO = 1.0 / 3.0
 """A stop is near enough within this part of the terminal's band."""
+MAIN_TOLERANCE_FRAC = 0.01
+"""A main damper's stop is near enough within this part of the flow."""
+MOST_TURNS = 5
+"""A damper turned this often is left alone: it does not do what its mark or reading says."""
 SMALLEST_SPEED_CHANGE_FRAC = 0.01
 KNOWN_COVERAGE_FACTOR = 1.5
 """Standard uncertainties of a total within which a fan is left alone."""
@@ -151,7 +156,9 @@ class Chooser:
         all_done = with_changes(shown, target.moves)
         settles = exp(all_done.state.ln_flow[leaf])
         place = leaf - model.first_leaf
-        slack = STOP_TOLERANCE_RATIO * seen.now.bands_m3_s[place] * stop / settles
+        slack = MAIN_TOLERANCE_FRAC * stop
+        if node != model.total_damper:
+            slack = STOP_TOLERANCE_RATIO * seen.now.bands_m3_s[place] * stop / settles
         return replace(
             step,
             read_id=model.names[leaf],
@@ -165,7 +172,7 @@ class Chooser:
     # Fans and the end
 
     def fan(self, limit_ratio: float) -> NextStep | None:
-        """A fan to be set so that both sides move their targets, or what both can reach.
+        """A fan or main damper to be set so that both sides move their targets, or what both can.
 
         Where one stands at the unit already, what is worth a trip no longer counts. What the total
         is not known to is left.
@@ -174,22 +181,67 @@ class Chooser:
         if events and isinstance(events[-1], SpeedMove):
             limit_ratio = min(limit_ratio, self.method.late_speed_ratio)
         goal = goal_ratio(tuple(self.views.values()))
-        for side, seen in self.views.items():
-            speed = speed_for(seen, flow_ratio=goal)
+        for seen in self.views.values():
             least = max(limit_ratio, KNOWN_COVERAGE_FACTOR * seen.total_spread)
             is_off = abs(seen.total_ratio / goal - 1.0) > least
-            if is_off and abs(speed / seen.speed_frac - 1.0) > SMALLEST_SPEED_CHANGE_FRAC:
-                ln_speed = log(speed / seen.model.setup.speed_frac)
-                after = with_changes(seen.posterior.now, {}, ln_speed=ln_speed)
-                return NextStep(
-                    deed=Deed.SET_SPEED,
-                    side=side,
-                    thing_id=TOTAL_ID,
-                    speed_frac=speed,
-                    predicted=predictions(seen, after),
-                    surprises=self.surprises,
-                )
+            settable = seen.model.setup.is_speed_settable
+            if settable:
+                step = self._speed(seen, goal) if is_off else None
+            else:
+                may_open = _may_open(seen, goal, least)
+                step = self._main(seen, goal, is_off=is_off, may_open=may_open)
+            if step is not None:
+                return step
         return None
+
+    def _speed(self, seen: SideView, goal: float) -> NextStep | None:
+        speed = speed_for(seen, flow_ratio=goal)
+        if abs(speed / seen.speed_frac - 1.0) <= SMALLEST_SPEED_CHANGE_FRAC:
+            return None
+        ln_speed = log(speed / seen.model.setup.speed_frac)
+        after = with_changes(seen.posterior.now, {}, ln_speed=ln_speed)
+        return NextStep(
+            deed=Deed.SET_SPEED,
+            side=seen.side,
+            thing_id=TOTAL_ID,
+            speed_frac=speed,
+            predicted=predictions(seen, after),
+            surprises=self.surprises,
+        )
+
+    def _main(
+        self, seen: SideView, goal: float, *, is_off: bool, may_open: bool
+    ) -> NextStep | None:
+        """The main damper; what it did is read before anything else is made of it."""
+        node = seen.model.total_damper
+        if node is None:
+            return None
+        watch = self._main_watch(seen)
+        if seen.is_unread_since_turn(node):
+            name = seen.model.names[watch]
+            return self.read(Deed.READ_AS_LEFT, seen.side, name, self.method.left_count)
+        target = main_for(seen, flow_ratio=goal)
+        if target is None or seen.turns_of(seen.model.names[node]) >= MOST_TURNS:
+            return None
+        if may_open:
+            opened = replace(target, moves={node: seen.posterior.now.ln_resistance[node]})
+            return self.turn(seen, replace(opened, opened=frozenset((node,))), node, watch=watch)
+        is_at_end = bool(target.opened) and _stands_open(seen, node)
+        return self.turn(seen, target, node, watch=watch) if is_off and not is_at_end else None
+
+    def _main_watch(self, seen: SideView) -> int:
+        """Where the meter is: on the side's total where that was ever read, else on a terminal.
+
+        That is the terminal one stands at, or the one that moves most, which shows a share of the
+        total most finely.
+        """
+        model = seen.model
+        if any(item.node == 0 for item in model.observations):
+            return 0
+        for leaf in model.tree.leaves:
+            if model.names[leaf] == self.tour.here:
+                return leaf
+        return max(model.tree.leaves, key=lambda leaf: seen.posterior.now.state.ln_flow[leaf])
 
     def finished(self) -> Finished:
         """Nothing more is worth a stop."""
@@ -202,3 +254,18 @@ class Chooser:
             leads=tuple(lead for item in seen for lead in leads_of(item)),
             surprises=self.surprises,
         )
+
+
+def _stands_open(seen: SideView, node: int) -> bool:
+    reach = reach_of(seen.posterior.now, node)
+    return reach is None or reach.is_open_now
+
+
+def _may_open(seen: SideView, goal: float, least: float) -> bool:
+    """Whether a main damper nobody knows the mark of is to be opened to see what it gives.
+
+    So where its side is the one short of air.
+    """
+    model, node = seen.model, seen.model.total_damper
+    is_short = seen.total_ratio <= goal * (1.0 + 1e-9) and 1.0 - goal > least
+    return is_short and node is not None and node not in model.opening and node not in model.at_stop

@@ -11,14 +11,11 @@ from collections.abc import Iterator
 
 from ventwright.balancing.advice import Deed, Finished, NextStep
 from ventwright.balancing.aim import round_target_of
-from ventwright.balancing.chooser_base import Chooser
+from ventwright.balancing.chooser_base import MOST_TURNS, Chooser
 from ventwright.balancing.settings import Target
 from ventwright.balancing.site_data import DamperMove, FlowReading, SettingStyle, SpeedMove
 from ventwright.balancing.view import SideView
 from ventwright.quantities.words import Side
-
-MOST_TURNS = 5
-"""A damper turned this often is left alone: it does not do what its mark says."""
 
 
 class RoundsChooser(Chooser):

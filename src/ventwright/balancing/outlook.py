@@ -7,7 +7,8 @@ from math import exp, log
 
 from ventwright.balancing.advice import Lead, LookFor, Predicted, SideTotal
 from ventwright.balancing.inference import Picture
-from ventwright.balancing.reach import reaches
+from ventwright.balancing.reach import reach_of, reaches
+from ventwright.balancing.settings import Target
 from ventwright.balancing.shares import departures_of, spreads_of
 from ventwright.balancing.side_model import speed_power_at
 from ventwright.balancing.tree import EXPONENT, sweep
@@ -96,10 +97,59 @@ def verdict_of(prob_within_frac: float, *, confidence_frac: float) -> Verdict:
 
 
 def reach_ratio(seen: SideView) -> float:
-    """Flow of a side's terminals against their targets with its fan at the highest speed."""
+    """Flow of a side's terminals against their targets with all it has to move more.
+
+    That is its fan at the highest speed; where its speed can't be set, its main damper open;
+    without either the flow it has.
+    """
     setup = seen.model.setup
+    if not setup.is_speed_settable:
+        main = seen.model.total_damper
+        reach = None if main is None else reach_of(seen.posterior.now, main)
+        return seen.total_ratio if reach is None else _with_main(seen, reach.when_open)
     power = seen.posterior.unknowns[speed_power_at(setup)]
     return float(seen.total_ratio * (setup.most_speed_frac / seen.speed_frac) ** (power / EXPONENT))
+
+
+def _with_main(seen: SideView, value: float) -> float:
+    """Flow against targets with the main damper's node at a resistance (logarithm)."""
+    shown = seen.posterior.now
+    then = with_changes(shown, {seen.model.total_damper or 0: value})
+    return seen.total_ratio * exp(then.state.ln_flow[0] - shown.state.ln_flow[0])
+
+
+def main_for(seen: SideView, *, flow_ratio: float) -> Target | None:
+    """Where the main damper must end for a side to move a share of its targets.
+
+    All flow goes through it, so what it loses adds to what all the rest loses. Where even fully
+    open leaves less than wanted, it is opened; None where the side has none.
+
+    Parameters
+    ----------
+    seen
+        The side.
+    flow_ratio
+        Flow wanted against targets.
+    """
+    shown, node = seen.posterior.now, seen.model.total_damper
+    reach = None if node is None else reach_of(shown, node)
+    if node is None or reach is None:
+        return None
+    power = shown.unknowns[speed_power_at(seen.model.setup)]
+    whole = exp(power * shown.epoch.ln_speed - EXPONENT * shown.state.ln_flow[0])
+    wanted = whole * (flow_ratio / seen.total_ratio) ** -EXPONENT
+    own = wanted - whole + exp(shown.ln_resistance[node])
+    is_open = own <= exp(reach.least)
+    value = reach.when_open if is_open else min(log(own), reach.most)
+    then = with_changes(shown, {node: value})
+    return Target(
+        moves={node: value},
+        opened=frozenset((node,)) if is_open else frozenset(),
+        ln_resistance=then.ln_resistance,
+        departures=departures_of(then),
+        is_within=not is_open,
+        cost=1.0,
+    )
 
 
 def goal_ratio(views: Sequence[SideView]) -> float:

@@ -50,38 +50,47 @@ def size_now(model: SideModel, unknowns: Sequence[float], node: int) -> tuple[fl
 
 
 def reaches(shown: Picture) -> dict[int, Reach]:
-    """Reach of every node that has a damper which moves."""
+    """Reach of every node that has a damper which moves and is there to share the air out.
+
+    The damper by which a side's total is set is none of them.
+    """
     model = shown.model
-    found: dict[int, Reach] = {}
-    for node in range(1, len(model.names)):
-        damper = model.damper(node)
-        if damper is None or not damper.is_movable or node in model.stuck:
-            continue
-        now = shown.ln_resistance[node]
-        if damper.table and node in model.opening:
-            size, steep, is_learned = size_now(model, shown.unknowns, node)
-            mark, shut = ln_factor(damper, model.opening[node]), ln_factor(damper, 0.0)
-            when_open = now + softplus(size) - softplus(size - steep * mark)
-            size += 0.0 if is_learned else HOPE * SIZE_SPREAD
-            least = now + softplus(size) - softplus(size - steep * mark)
-            most = now + softplus(size - steep * shut) - softplus(size - steep * mark)
-            is_open = model.opening[node] >= OPEN_MARK_FRAC
-        else:
-            least = when_open = shown.found.ln_resistance[node]
-            most = now + _MOST_SHUT
-            is_open = now <= least + 1e-9
-        stop = model.at_stop.get(node, 0)
-        if stop > 0 or is_open:
-            least, when_open, is_open = now, now, True
-        elif stop < 0:
-            most = now
-        found[node] = Reach(
-            least=min(least, now),
-            most=max(most, now),
-            when_open=min(when_open, now),
-            is_open_now=is_open,
-        )
-    return found
+    found = ((node, reach_of(shown, node)) for node in range(1, len(model.names)))
+    return {
+        node: reach for node, reach in found if reach is not None and node != model.total_damper
+    }
+
+
+def reach_of(shown: Picture, node: int) -> Reach | None:
+    """How far the damper of a node can go; None where there is none that moves."""
+    model = shown.model
+    damper = model.damper(node)
+    if damper is None or not damper.is_movable or node in model.stuck:
+        return None
+    now = shown.ln_resistance[node]
+    if damper.table and node in model.opening:
+        size, steep, is_learned = size_now(model, shown.unknowns, node)
+        mark, shut = ln_factor(damper, model.opening[node]), ln_factor(damper, 0.0)
+        when_open = now + softplus(size) - softplus(size - steep * mark)
+        size += 0.0 if is_learned else HOPE * SIZE_SPREAD
+        least = now + softplus(size) - softplus(size - steep * mark)
+        most = now + softplus(size - steep * shut) - softplus(size - steep * mark)
+        is_open = model.opening[node] >= OPEN_MARK_FRAC
+    else:
+        least = when_open = shown.found.ln_resistance[node]
+        most = now + _MOST_SHUT
+        is_open = now <= least + 1e-9
+    stop = model.at_stop.get(node, 0)
+    if stop > 0 or is_open:
+        least, when_open, is_open = now, now, True
+    elif stop < 0:
+        most = now
+    return Reach(
+        least=min(least, now),
+        most=max(most, now),
+        when_open=min(when_open, now),
+        is_open_now=is_open,
+    )
 
 
 def factor_wanted(shown: Picture, node: int, value: float) -> float:

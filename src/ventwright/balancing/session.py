@@ -9,7 +9,7 @@ from ventwright.balancing.advice import Finished, Lead, Method, NextStep, Predic
 from ventwright.balancing.chooser import choose
 from ventwright.balancing.outlook import flow_with_filter, leads_of, predictions, total_of
 from ventwright.balancing.session_checks import check_session
-from ventwright.balancing.side_model import TOTAL_ID
+from ventwright.balancing.side_shape import TOTAL_ID
 from ventwright.balancing.site_data import (
     DamperMove,
     FlowReading,

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 from math import isfinite
 
-from ventwright.balancing.side_model import TOTAL_ID
+from ventwright.balancing.side_shape import TOTAL_ID
 from ventwright.balancing.site_data import Damper, LossShare, Session, SideSetup
 from ventwright.quantities.problems import Problem, Severity
 

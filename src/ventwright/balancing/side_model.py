@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from math import hypot, log, sqrt
 
 from ventwright.balancing.damper_law import ln_factor, log_odds, play_spread
+from ventwright.balancing.side_shape import damper_at, main_node, tree_of
 from ventwright.balancing.site_data import (
     Damper,
     DamperMove,
@@ -40,7 +41,6 @@ MODEL_FRAC = 0.005
 """What the model's laws leave out, relative, in each reading."""
 LEAST_FLOW_FRAC, NO_FLOW_SPREAD = 0.03, 0.5
 """A flow below this part of its target is taken to be that, with a spread as wide as that."""
-TOTAL_ID = "total"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,6 +120,9 @@ class SideModel:
         Nodes now at an end stop: 1 open, −1 shut.
     opening
         Mark of each damper now, by node, where there is one.
+    main_node
+        Node of the damper that all terminals are behind, nearest to the fan; None without one.
+        Turning it moves all flows alike: it serves the total and never the shares.
     local_fracs
         For each terminal, the relative standard uncertainty its readings share and others' don't;
         that of the method it was read by last.
@@ -138,6 +141,7 @@ class SideModel:
     stuck: frozenset[int]
     at_stop: Mapping[int, int]
     opening: Mapping[int, float]
+    main_node: int | None
     local_fracs: tuple[float, ...]
 
     @property
@@ -149,26 +153,10 @@ class SideModel:
         """Damper at a node."""
         return damper_at(self.setup, node)
 
-
-def damper_at(setup: SideSetup, node: int) -> Damper | None:
-    """Damper at a node of the side's tree."""
-    runs = len(setup.runs)
-    if node == 0:
-        return None
-    if node <= runs:
-        return setup.runs[node - 1].damper
-    return setup.outlets[node - 1 - runs].damper
-
-
-def tree_of(setup: SideSetup) -> tuple[Tree, tuple[str, ...]]:
-    """Shape of a side and the names of its nodes; runs must stand after those they start from."""
-    names = (TOTAL_ID, *(run.id for run in setup.runs), *(item.id for item in setup.outlets))
-    at = {name: node for node, name in enumerate(names)}
-    parent = [-1]
-    parent += [0 if run.parent_id is None else at[run.parent_id] for run in setup.runs]
-    parent += [0 if item.run_id is None else at[item.run_id] for item in setup.outlets]
-    leaves = tuple(range(1 + len(setup.runs), len(names)))
-    return Tree(parent=tuple(parent), leaves=leaves), names
+    @property
+    def total_damper(self) -> int | None:
+        """The main damper where the total is set by it, for want of a speed to set."""
+        return None if self.setup.is_speed_settable else self.main_node
 
 
 def speed_power_at(setup: SideSetup) -> int:
@@ -347,6 +335,7 @@ class _Compiler:
             stuck=frozenset(self.stuck),
             at_stop=dict(self.at_stop),
             opening=dict(self.opening),
+            main_node=main_node(self.setup, self.tree, self.stuck),
             local_fracs=tuple(self.local_fracs),
         )
 

@@ -193,6 +193,9 @@ class SideSetup:
         Highest speed it may be set to.
     power_w
         Electric power of the fan as found [W]; None if not read.
+    is_speed_settable
+        Whether the speed can be set for this side alone. Where it can't, the side's total is set by
+        its main damper: that of a run which all its terminals are behind.
     """
 
     side: Side
@@ -202,6 +205,7 @@ class SideSetup:
     speed_frac: float = 1.0
     most_speed_frac: float = 1.0
     power_w: float | None = None
+    is_speed_settable: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

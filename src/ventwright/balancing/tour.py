@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from ventwright.balancing.side_model import TOTAL_ID
+from ventwright.balancing.side_shape import TOTAL_ID
 from ventwright.balancing.site_data import DamperMove, Session, SettingStyle, SpeedMove, Spot
 from ventwright.quantities.records import dataclass
 from ventwright.quantities.words import Side

@@ -6,9 +6,8 @@ This module says the one in the words of the other, and leaves all judging to `b
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from itertools import pairwise
-from math import hypot
 
 from ventwright.balancing import (
     Damper,
@@ -26,10 +25,12 @@ from ventwright.balancing import (
     add_move,
     add_reading,
     add_speed,
+    has_main_damper,
     next_step,
     predict,
     start,
 )
+from ventwright.findings.guidance_meters import meter_id_of, meters_of
 from ventwright.findings.looks import Looks, interpret_visit, place_of
 from ventwright.findings.model import Findings, ReadingFinding
 from ventwright.findings.scope import Scope, design_of, role_of
@@ -48,9 +49,8 @@ from ventwright.house import (
     readings_in_force,
 )
 from ventwright.quantities import AirKind, Problem, Severity, Side, UserError
-from ventwright.quantities.records import dataclass
+from ventwright.quantities.records import dataclass, replace
 from ventwright.requirements import FlowRule
-from ventwright.uncertainty import Estimate
 
 TOTAL = "total"
 _SIDE_OF_PORT = {AirKind.SUPPLY: Side.SUPPLY, AirKind.EXTRACT: Side.EXTRACT}
@@ -140,7 +140,7 @@ def _guide_system(
     used = {r.reading_id: r for r in findings.readings if r.is_used and r.flow is not None}
     session = start(
         sides,
-        meters=_meters(used.values()) or [Meter(id="any")],
+        meters=meters_of(used.values()) or [Meter(id="any")],
         options=Options(style=style),
     )
     problems: list[Problem] = []
@@ -176,12 +176,26 @@ def _side(
     if not terminals:
         return None
     rule = next((r.terminal for r in scope.rule_sets if r.terminal is not None), None)
-    return SideSetup(
+    setup = SideSetup(
         side=side,
         outlets=tuple(_outlet(t, scope.house, targets[t.id], rule) for t in terminals),
         runs=tuple(_runs(scope.system, side)),
         speed_frac=_speed_as_found(snapshot, scope, side),
     )
+    # A main damper is there for want of a speed of the side's own, unless one is written.
+    if has_main_damper(setup) and not _is_speed_known(snapshot, scope, side):
+        return replace(setup, is_speed_settable=False)
+    return setup
+
+
+def _is_speed_known(snapshot: VisitSnapshot, scope: Scope, side: Side) -> bool:
+    """Whether a speed of this side's own fan is listed, or was ever changed."""
+    changes = snapshot.visit.adjustments
+    if any(c.kind is AdjustmentKind.FAN and c.side is side for c in changes):
+        return True
+    listed = [s for s in scope.system.fan_settings if s.role is SettingRole.CONTINUOUS]
+    speeds = (s.supply_speed_frac if side is Side.SUPPLY else s.extract_speed_frac for s in listed)
+    return any(speed is not None for speed in speeds)
 
 
 def _speed_as_found(snapshot: VisitSnapshot, scope: Scope, side: Side) -> float:
@@ -243,41 +257,6 @@ def _runs(system: System, side: Side) -> Iterator[Run]:
         yield Run(id=branch.id, parent_id=branch.parent, damper=damper)
 
 
-def _meter_id(reading: ReadingFinding) -> str:
-    return f"{reading.instrument_id or 'any'}:{reading.method.value}"
-
-
-def _meters(readings: Iterable[ReadingFinding]) -> list[Meter]:
-    """One meter for each instrument and method, as good as its budgets of this visit say."""
-    groups: dict[str, list[Estimate]] = {}
-    for r in readings:
-        if r.flow is not None and r.flow.flow_m3_s.value > 0.0:
-            groups.setdefault(_meter_id(r), []).append(r.flow.flow_m3_s)
-    return [_meter(name, flows) for name, flows in groups.items()]
-
-
-def _meter(name: str, flows: list[Estimate]) -> Meter:
-    """Parts of the budgets by what shares them: one reading, one place, all readings."""
-    parts: dict[str, list[float]] = {"reading": [], "station": [], "": []}
-    for flow in flows:
-        for kind, fracs in parts.items():
-            own = (c.contribution for c in flow.components if _shared_by(c.influence.id) == kind)
-            fracs.append(hypot(*own) / flow.value)
-    middle = {kind: sorted(fracs)[len(fracs) // 2] for kind, fracs in parts.items()}
-    return Meter(
-        id=name,
-        repeat_frac=max(0.005, middle["reading"]),
-        bias_frac=max(0.005, middle[""]),
-        local_frac=middle["station"],
-    )
-
-
-def _shared_by(influence_id: str) -> str:
-    """Whether one reading, one place or more than that shares an influence."""
-    kind = influence_id.partition(":")[0]
-    return kind if kind in ("reading", "station") else ""
-
-
 def _in_order(snapshot: VisitSnapshot) -> list[Reading | Adjustment]:
     """Readings and adjustments as they happened.
 
@@ -329,7 +308,7 @@ def _with_event(
         thing_id=thing,
         side=place.side,
         flow_m3_s=flow,
-        meter_id=_meter_id(reading),
+        meter_id=meter_id_of(reading),
         reading_id=event.id,
     )
 

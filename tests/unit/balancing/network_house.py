@@ -70,15 +70,19 @@ class House:
     rooms: dict[str, Room] = field(default_factory=lambda: dict(ROOMS))
     opening: dict[str, float] = field(default_factory=dict)
     speed: float = 0.85
+    has_main: bool = False
     noise: Callable[[], float] = lambda: 0.0
 
     def flows(self) -> dict[str, float]:
         total = sum(room.target_m3_s for room in self.rooms.values())
         links = []
+        if self.has_main:
+            links.append(Link(name="main", parent="supply", laws=(self._flap("main", total),)))
         for name, drop in BRANCHES.items():
             flow = sum(r.target_m3_s for r in self.rooms.values() if r.branch == name)
             laws = (power(drop, flow, 1.85), self._flap(name, flow))
-            links.append(Link(name=name, parent="supply", laws=laws))
+            parent = "main" if self.has_main else "supply"
+            links.append(Link(name=name, parent=parent, laws=laws))
         for name, room in self.rooms.items():
             ring = room.ring_pa * self._factor(name) ** -2
             laws = (

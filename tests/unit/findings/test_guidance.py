@@ -171,3 +171,32 @@ def test_every_rule_set_leaves_a_width_to_balance_to(rule_set: str) -> None:
     (side,) = one.session.sides
     assert all(outlet.band_frac > 0.0 or outlet.band_m3_s > 0.0 for outlet in side.outlets)
     assert isinstance(one.step, NextStep)
+
+
+def house_behind_one_damper(**setting):
+    house = copy.deepcopy(HOUSE)
+    (system,) = house["systems"]
+    system["fan_settings"] = [{"id": "continuous", "role": "continuous", **setting}]
+    system["branches"] = [{"id": "b", "side": "supply", "damper": {"kind": "butterfly"}}]
+    for terminal in system["terminals"]:
+        terminal["branch"] = "b"
+    return house
+
+
+EVEN = [
+    flow(name, f"terminal:{t}", 28, accuracy="2 %")
+    for name, t in zip("abc", ("t1", "t2", "t3"), strict=True)
+]
+
+
+def test_a_total_is_set_by_the_main_damper_where_no_speed_is_written():
+    """Shares are right at 28 cfm each and the design is 20: all go through one damper."""
+    step = guided(*EVEN, house=house_behind_one_damper()).step
+    assert (step.deed, step.thing_id) == (Deed.TURN, "b")
+    assert step.stop_m3_s / CFM == pytest.approx(20, rel=0.02)
+
+
+def test_a_total_is_set_by_the_fan_where_its_speed_is_written():
+    step = guided(*EVEN, house=house_behind_one_damper(supply_speed="90 %")).step
+    assert (step.deed, step.thing_id) == (Deed.SET_SPEED, "total")
+    assert step.speed_frac == pytest.approx(0.9 * 20 / 28, rel=0.1)

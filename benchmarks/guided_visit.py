@@ -2,10 +2,13 @@
 
 Everything the guidance is told is on the site's cards; what it asks for is done through the site
 and entered in its ledger. A reading asked for again means the meter is taken off and placed anew.
+Where the meter's hood takes flow away its drop is known from its data, and readings are corrected
+as the instruments room does with a drop alone: half of the most that it can take.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -31,9 +34,11 @@ from ventwright.balancing import (
     start,
     surprises,
 )
+from ventwright.instruments.insertion import insertion_factor
 from ventwright.quantities.words import Side
 from ventwright.trials import CFM_M3_S, BranchCard, Layout, Outcome, Place, Site, TerminalCard, Turn
 
+_ROUNDS = 12
 SIDES = (Side.SUPPLY, Side.EXTRACT)
 BAND_FRAC, BAND_M3_S = 0.10, 1.0 * CFM_M3_S
 OWN_TABLE_U_FRAC, LIKE_TABLE_U_FRAC = 0.05, 0.2
@@ -91,6 +96,7 @@ def session_of(site: Site) -> Session:
                 repeat_frac=max(meter.repeat_frac, 0.001),
                 resolution_m3_s=meter.resolution_m3_s,
                 bias_frac=meter.bias_frac,
+                local_frac=hood_spread(site, side),
             )
             for side in SIDES
         ],
@@ -100,6 +106,30 @@ def session_of(site: Site) -> Session:
             unit_spot=spot(site.unit_place),
         ),
     )
+
+
+def hood_factor(site: Site, shown_m3_s: float) -> tuple[float, float]:
+    """Flow without the hood over the flow with it, and the half width of what is not known."""
+    return insertion_factor(hood_drop_pa=site.meter.hood_loss_coeff * shown_m3_s**2)
+
+
+def without_hood(site: Site, shown_m3_s: float) -> float:
+    return shown_m3_s * hood_factor(site, shown_m3_s)[0]
+
+
+def under_hood(site: Site, flow_m3_s: float) -> float:
+    """What the meter shows at a flow: the inverse of `without_hood`."""
+    shown = flow_m3_s
+    for _ in range(_ROUNDS):
+        shown = flow_m3_s / hood_factor(site, shown)[0]
+    return shown
+
+
+def hood_spread(site: Site, side: Side) -> float:
+    """What is not known of a hood's flow at a middling terminal, as a standard uncertainty."""
+    targets = sorted(card.target_m3_s for card in site.terminals if card.side is side)
+    factor, half = hood_factor(site, targets[len(targets) // 2])
+    return half / factor / math.sqrt(3.0)
 
 
 def meter_id(side: Side) -> str:
@@ -168,7 +198,9 @@ def done(site: Site, session: Session, step: NextStep) -> Session:
         if step.deed is Deed.READ_AGAIN:
             site.ledger.remove_hood()
         reading = site.read(step.read_id, count=step.count)
-        return noted(session, step, reading.flow_m3_s, reading.count, reading.number)
+        return noted(
+            site, session, step, reading.flow_m3_s, count=reading.count, number=reading.number
+        )
     turn = turned(site, step)
     session = add_move(
         session,
@@ -181,15 +213,18 @@ def done(site: Site, session: Session, step: NextStep) -> Session:
     )
     if turn.reading is None:
         return session
-    return noted(session, step, turn.reading.flow_m3_s, turn.reading.count, turn.reading.number)
+    shown = turn.reading
+    return noted(site, session, step, shown.flow_m3_s, count=shown.count, number=shown.number)
 
 
-def noted(session: Session, step: NextStep, flow: float, count: int, number: int) -> Session:
+def noted(
+    site: Site, session: Session, step: NextStep, flow: float, *, count: int, number: int
+) -> Session:
     return add_reading(
         session,
         thing_id=step.read_id,
         side=step.side,
-        flow_m3_s=flow,
+        flow_m3_s=without_hood(site, flow),
         meter_id=meter_id(step.side),
         count=count,
         reading_id=str(number),
@@ -202,7 +237,7 @@ def turned(site: Site, step: NextStep) -> Turn:
     if step.is_fully_open:
         aim = {"to_opening_frac": 1.0}
     elif step.stop_m3_s is not None:
-        aim = {"to_reading_m3_s": step.stop_m3_s, "count": step.count}
+        aim = {"to_reading_m3_s": under_hood(site, step.stop_m3_s), "count": step.count}
     else:
         aim = {"to_opening_frac": step.opening_frac}
     if all(card.id != step.thing_id for card in site.branches):

@@ -68,8 +68,9 @@ if TYPE_CHECKING:
         TerminalPlan,
         plan_house,
     )
+    from ventwright.findings.stop_shown import StopShown
 else:
-    __getattr__ = later(__name__, "guidance", "learnt", "planning")
+    __getattr__ = later(__name__, "guidance", "learnt", "planning", "stop_shown")
 
 __all__ = [
     "SNAPSHOT_SCHEMA",
@@ -108,6 +109,7 @@ __all__ = [
     "SideLearnt",
     "SidePlan",
     "SizeStep",
+    "StopShown",
     "SurfaceFinding",
     "SystemFindings",
     "SystemPlan",

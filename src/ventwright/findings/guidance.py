@@ -35,6 +35,7 @@ from ventwright.findings.looks import Looks, interpret_visit, place_of
 from ventwright.findings.model import Findings, ReadingFinding
 from ventwright.findings.scope import Scope, design_of, role_of
 from ventwright.findings.snapshot import VisitSnapshot
+from ventwright.findings.stop_shown import StopShown, stop_shown
 from ventwright.house import (
     Adjustment,
     AdjustmentKind,
@@ -76,6 +77,9 @@ class Guidance:
         All terminals as they stand.
     problems
         Readings and moves that guidance could not use, with the reason.
+    stop_shown
+        What the display of the meter in place shows where the step is to stop; None where that
+        can't be told.
     """
 
     system_id: str
@@ -84,6 +88,7 @@ class Guidance:
     step: NextStep | Finished
     now: tuple[Predicted, ...]
     problems: tuple[Problem, ...]
+    stop_shown: StopShown | None = None
 
 
 def guide(
@@ -149,13 +154,15 @@ def _guide_system(
             session = _with_event(session, event, used, scope, setting)
         except UserError as mistake:
             problems.append(_unusable(event, mistake))
+    step = next_step(session)
     return Guidance(
         system_id=scope.system.id,
         setting=setting,
         session=session,
-        step=next_step(session),
+        step=step,
         now=predict(session),
         problems=tuple(problems),
+        stop_shown=stop_shown(step, session=session, scope=scope, visit=snapshot.visit),
     )
 
 

@@ -24,7 +24,7 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from benchmarks.guided_visit import Guided, session_of
-from ventwright.balancing import LossShare, Method, Session, SideSetup
+from ventwright.balancing import LossShare, Method, Outlet, Session, SideSetup
 from ventwright.trials import (
     COARSE,
     FINE,
@@ -43,6 +43,7 @@ from ventwright.trials import (
 
 SEED = 20_240_612
 DRAWINGS_SPREAD = 0.25
+DROPS_SPREAD = 0.35
 METERS = {"fine": FINE, "coarse": COARSE}
 
 
@@ -91,6 +92,34 @@ def with_drawings(session: Session, *, house: TruthHouse, seed: int) -> Session:
     return replace(session, sides=tuple(_informed(x, house, known) for x in session.sides))
 
 
+def with_drops(session: Session, house: TruthHouse) -> Session:
+    """Each open terminal's drop against that of its own duct, as worked out from drawings."""
+    rng = np.random.default_rng(len(house.terminals))
+    at = {item.id: i for i, item in enumerate(house.terminals)}
+
+    def told(outlet: Outlet) -> Outlet:
+        error = float(rng.normal(0, DROPS_SPREAD))
+        ratio = drop_ratio(house, at[outlet.id]) * math.exp(error)
+        return replace(outlet, duct_ratio=ratio, duct_spread_ratio=DROPS_SPREAD)
+
+    sides = [replace(x, outlets=tuple(map(told, x.outlets))) for x in session.sides]
+    return replace(session, sides=tuple(sides))
+
+
+def drop_ratio(house: TruthHouse, terminal: int) -> float:
+    """Drop of a terminal, fully open, over that of the elements which only its air passes."""
+    count = len(house.terminals)
+    flow = np.zeros(house.elements.incidence.shape[0])
+    own = [
+        e
+        for e, row in enumerate(house.elements.incidence)
+        if np.flatnonzero(row[:count]).tolist() == [terminal]
+    ]
+    flow[own] = house.terminals[terminal].target_m3_s
+    drops = house.elements.drop_pa(flow)
+    return float(drops[terminal] / sum(drops[e] for e in own if e != terminal))
+
+
 def _informed(
     setup: SideSetup, house: TruthHouse, known: Callable[[float], LossShare]
 ) -> SideSetup:
@@ -124,6 +153,7 @@ def try_house(
         Guided(name="as it is"),
         Guided(name="no reading before turns", method=Method(reads_before_turn=False)),
         Informed(name="ducts known", tell=tell),
+        Informed(name="ducts and drops known", tell=lambda told: with_drops(tell(told), house)),
     )
     scores = tuple(
         try_procedure(x, house, style=style, meter=meter, hand=HandModel(), seed=seed)
@@ -139,6 +169,7 @@ def figures(rows: list[tuple[Floor, Score]]) -> dict[str, float]:
         "stops_over_floor_ratio": sum(score.stop_count for score in scores) / floor,
         "placements": float(np.mean([score.placement_count for score in scores])),
         "moves": float(np.mean([score.move_count for score in scores])),
+        "trips": float(np.mean([score.trip_count for score in scores])),
         "right_frac": float(np.mean([score.is_right for score in scores])),
         "worst_mean_frac": float(np.mean([score.worst_frac for score in scores])),
         "claims_held_frac": sum(score.claim_held_count for score in scores)

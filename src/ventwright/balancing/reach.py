@@ -7,7 +7,7 @@ from math import expm1, log
 
 from ventwright.balancing.damper_law import ln_factor, softplus
 from ventwright.balancing.inference import Picture, size_and_steepness
-from ventwright.balancing.side_model import SIZE_SPREAD, SideModel, common_size_at, size_prior
+from ventwright.balancing.side_model import SideModel, size_prior
 from ventwright.quantities.records import dataclass
 
 _MOST_SHUT = 9.0
@@ -38,15 +38,17 @@ class Reach:
     is_open_now: bool
 
 
-def size_now(model: SideModel, unknowns: Sequence[float], node: int) -> tuple[float, float, bool]:
-    """A damper's size, the steepness of its table, and whether they were learned from a move."""
+def size_now(model: SideModel, unknowns: Sequence[float], node: int) -> tuple[float, float, float]:
+    """A damper's size, the steepness of its table, and how far the size may be off.
+
+    The last is zero once it was learned from a move.
+    """
     for version in model.versions:
         if version.node == node and version.damper is not None:
-            return *size_and_steepness(unknowns, version.damper), True
-    size = size_prior(model.setup, node)
-    if node >= model.first_leaf:
-        size += unknowns[common_size_at(model.setup)]
-    return size, 2.0, False
+            return *size_and_steepness(unknowns, version.damper), 0.0
+    prior = size_prior(model.setup, node)
+    common = 0.0 if prior.common_at is None else unknowns[prior.common_at]
+    return prior.likely + common, 2.0, prior.spread
 
 
 def reaches(shown: Picture) -> dict[int, Reach]:
@@ -69,10 +71,10 @@ def reach_of(shown: Picture, node: int) -> Reach | None:
         return None
     now = shown.ln_resistance[node]
     if damper.table and node in model.opening:
-        size, steep, is_learned = size_now(model, shown.unknowns, node)
+        size, steep, spread = size_now(model, shown.unknowns, node)
         mark, shut = ln_factor(damper, model.opening[node]), ln_factor(damper, 0.0)
         when_open = now + softplus(size) - softplus(size - steep * mark)
-        size += 0.0 if is_learned else HOPE * SIZE_SPREAD
+        size += HOPE * spread
         least = now + softplus(size) - softplus(size - steep * mark)
         most = now + softplus(size - steep * shut) - softplus(size - steep * mark)
         is_open = model.opening[node] >= OPEN_MARK_FRAC

@@ -95,6 +95,8 @@ def _side(setup: SideSetup) -> Iterator[Problem]:
             yield _mistake("band", item.id, f"'{item.id}' has no band", "above 0")
         if not item.duct_ratio > 0.0:
             yield _mistake("duct-ratio", item.id, f"duct ratio of '{item.id}'", "above 0")
+        if item.duct_spread_ratio is not None and not item.duct_spread_ratio > 0.0:
+            yield _mistake("duct-ratio", item.id, f"duct spread of '{item.id}'", "above 0")
         yield from _damper(item.id, item.damper)
     if not 0.0 < setup.speed_frac <= setup.most_speed_frac:
         yield _mistake(

@@ -54,6 +54,15 @@ class DamperUnknowns:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SizePrior:
+    """Logarithm of a damper's likely size, its spread, and the place of what a side shares."""
+
+    likely: float
+    spread: float
+    common_at: int | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Version:
     """A damper after one of its moves.
 
@@ -169,12 +178,18 @@ def common_size_at(setup: SideSetup) -> int:
     return speed_power_at(setup) + 1
 
 
-def size_prior(setup: SideSetup, node: int) -> float:
-    """Likely logarithm of an open damper's drop against that of the duct it sits in."""
+def size_prior(setup: SideSetup, node: int) -> SizePrior:
+    """What is known beforehand of an open damper's drop against that of the duct it sits in."""
     runs = len(setup.runs)
     if node <= runs:
-        return log(0.2)
-    return log(setup.outlets[node - 1 - runs].duct_ratio)
+        return SizePrior(likely=log(0.2), spread=SIZE_SPREAD, common_at=None)
+    outlet = setup.outlets[node - 1 - runs]
+    known = outlet.duct_spread_ratio
+    return SizePrior(
+        likely=log(outlet.duct_ratio),
+        spread=SIZE_SPREAD if known is None else known,
+        common_at=common_size_at(setup) if known is None else None,
+    )
 
 
 class _Compiler:
@@ -305,9 +320,10 @@ class _Compiler:
 
     def _damper(self, node: int, damper: Damper, found: float) -> DamperUnknowns:
         if node not in self.dampers:
+            prior = size_prior(self.setup, node)
             self.dampers[node] = DamperUnknowns(
-                size_at=self.unknown(size_prior(self.setup, node), SIZE_SPREAD),
-                common_at=common_size_at(self.setup) if node > len(self.setup.runs) else None,
+                size_at=self.unknown(prior.likely, prior.spread),
+                common_at=prior.common_at,
                 table_at=self.unknown(0.0, damper.table_u_frac),
                 ln_factor_found=ln_factor(damper, found),
             )

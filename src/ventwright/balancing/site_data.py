@@ -134,6 +134,9 @@ class Outlet:
     duct_ratio
         Likely ratio of the terminal's own drop, fully open, to that of the duct behind it back to
         where it leaves its run.
+    duct_spread_ratio
+        Standard uncertainty of the logarithm of that ratio where it was worked out from the drops
+        of both; None for a guess, which all terminals of a side share in part.
     spot
         Where it is read.
     """
@@ -145,6 +148,7 @@ class Outlet:
     band_m3_s: float = 0.0
     damper: Damper | None = None
     duct_ratio: float = 1.0
+    duct_spread_ratio: float | None = None
     spot: Spot = Spot()
 
 

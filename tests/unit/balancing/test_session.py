@@ -52,6 +52,7 @@ def side(*outlets: Outlet, **more: object) -> SideSetup:
         (side(outlet(target_m3_s=float("nan"))), "target"),
         (side(outlet(band_frac=0.0)), "band"),
         (side(outlet(duct_ratio=0.0)), "duct-ratio"),
+        (side(outlet(duct_spread_ratio=0.0)), "duct-ratio"),
         (side(outlet(damper=Damper(opening_frac=1.2))), "opening"),
         (side(outlet(damper=Damper(table=((0.1, 0.5), (1.0, 0.4))))), "table"),
         (side(outlet(damper=Damper(table_u_frac=0.0))), "table-spread"),

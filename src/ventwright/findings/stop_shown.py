@@ -72,7 +72,7 @@ class StopShown:
         The opening at which these hold, for a pressure against a table of openings; None where the
         opening does not matter.
     cautions
-        Why the display can't be trusted at the stop; empty where it can.
+        Why the display can't be trusted at the stop, the gravest first; empty where it can.
     """
 
     reading_id: str
@@ -284,11 +284,9 @@ class _Meter:
         trial = scaled(self.reading, exp(ln_ratio))
         seen = self.interpret(trial)
         where = f"stop at {self.terminal.id}" if self.terminal else "stop"
-        cautions = tuple(
-            replace(flag, where=where)
-            for flag in seen.flags
-            if flag.severity is Severity.REFUSAL or flag.code in DOUBTFUL_CODES
-        )
+        refusals = [flag for flag in seen.flags if flag.severity is Severity.REFUSAL]
+        doubts = [flag for flag in seen.flags if flag.code in DOUBTFUL_CODES]
         return _Answer(
-            value_si=None if seen.figure is None else mean_shown_si(trial), cautions=cautions
+            value_si=None if seen.figure is None else mean_shown_si(trial),
+            cautions=tuple(replace(flag, where=where) for flag in (*refusals, *doubts)),
         )

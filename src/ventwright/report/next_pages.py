@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from ventwright.balancing import Deed, Finished, FlowReading, NextStep, Predicted, SettingStyle
+from ventwright.balancing import Deed, Finished, FlowReading, NextStep, Predicted
 from ventwright.findings import Findings, Guidance, VisitSnapshot
 from ventwright.quantities import Dimension, NumberStyle, Side, UnitPreference
 from ventwright.report.measures import Measures
 from ventwright.report.model import Align, Cell, Column, Line, Mark, ReportModel, Section, Table
+from ventwright.report.next_stop import StopWords
 from ventwright.report.pen import Pen, mark_of
 from ventwright.report.wording import words_of
 
@@ -135,6 +136,7 @@ def _lines(own: _Guided) -> Iterator[Line]:
             yield Line(text=pen.say("next.lead", what=what, causes=causes), mark=Mark.CAUTION)
     else:
         yield Line(text=" ".join(_step(own, step)))
+        yield from _stop(own, step).cautions()
     for one in step.surprises:
         odds = pen.say("next.odds-most") if one.odds_ratio > _MOST_ODDS else f"{one.odds_ratio:.0f}"
         yield Line(
@@ -175,15 +177,7 @@ def _turn(own: _Guided, step: NextStep) -> Iterator[str]:
     if step.is_fully_open:
         yield pen.say("next.turn-open", what=what)
     elif step.stop_m3_s is not None:
-        style = own.guidance.session.options.style
-        yield pen.say(
-            "next.turn" if style is SettingStyle.LIVE else "next.turn-blind",
-            what=what,
-            where=pen.terminal(step.read_id or step.thing_id),
-            stop=own.flow(step.stop_m3_s),
-            low=own.flow(step.stop_low_m3_s),
-            high=own.flow(step.stop_high_m3_s),
-        )
+        yield from _stop(own, step).sentences()
     elif step.opening_frac is not None:
         mark = pen.measures.text(step.opening_frac, Dimension.FRACTION)
         yield pen.say("next.turn-to-mark", what=what, mark=mark)
@@ -192,6 +186,16 @@ def _turn(own: _Guided, step: NextStep) -> Iterator[str]:
     if step.turn_count:
         key = "next.turns-open" if step.turn_count > 0 else "next.turns-shut"
         yield pen.say(key, turns=f"{abs(step.turn_count):.1f}")
+
+
+def _stop(own: _Guided, step: NextStep) -> StopWords:
+    return StopWords(
+        pen=own.pen,
+        step=step,
+        style=own.guidance.session.options.style,
+        what=own.thing(step.thing_id),
+        shown=own.guidance.stop_shown,
+    )
 
 
 def _sides(guidance: Guidance) -> list[Side]:

@@ -6,31 +6,29 @@ This module says the one in the words of the other, and leaves all judging to `b
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from itertools import pairwise
-
 from ventwright.balancing import (
-    Damper,
     Finished,
     Meter,
     NextStep,
     Options,
-    Outlet,
     Predicted,
-    Run,
     Session,
     SettingStyle,
-    SideSetup,
-    Spot,
     add_move,
     add_reading,
     add_speed,
-    has_main_damper,
     next_step,
     predict,
     start,
 )
 from ventwright.findings.guidance_meters import meter_id_of, meters_of
+from ventwright.findings.guidance_openings import (
+    Positions,
+    blade_frac,
+    opening_frac_of,
+    positions_of,
+)
+from ventwright.findings.guidance_setup import side_setup
 from ventwright.findings.looks import Looks, interpret_visit, place_of
 from ventwright.findings.model import Findings, ReadingFinding
 from ventwright.findings.scope import Scope, design_of, role_of
@@ -39,26 +37,18 @@ from ventwright.findings.stop_shown import StopShown, stop_shown
 from ventwright.house import (
     Adjustment,
     AdjustmentKind,
-    House,
+    DamperKind,
     Phase,
     Reading,
-    Setter,
     SettingRole,
     StationKind,
-    System,
-    Terminal,
     readings_in_force,
 )
 from ventwright.quantities import AirKind, Problem, Severity, Side, UserError
-from ventwright.quantities.records import dataclass, replace
-from ventwright.requirements import FlowRule
+from ventwright.quantities.records import dataclass
 
 TOTAL = "total"
 _SIDE_OF_PORT = {AirKind.SUPPLY: Side.SUPPLY, AirKind.EXTRACT: Side.EXTRACT}
-OWN_TABLE_U_FRAC = 0.10
-"""How well a terminal's typed table of turns is known. Judgement."""
-USUAL_BAND_FRAC = 0.10
-"""How far a flow may be from its target where no rule states a width. Judgement."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,7 +129,13 @@ def _guide_system(
 ) -> Guidance | None:
     setting = next((s for s in scope.settings() if role_of(scope, s) is SettingRole.CONTINUOUS), "")
     targets = _targets(findings, scope, setting)
-    sides = [s for side in Side if (s := _side(snapshot, scope, side, targets)) is not None]
+    events = _in_order(snapshot)
+    positions = positions_of(snapshot.visit, events)
+    sides = [
+        setup
+        for side in Side
+        if (setup := side_setup(snapshot, scope, side, targets, positions)) is not None
+    ]
     if not setting or not sides:
         return None
     used = {r.reading_id: r for r in findings.readings if r.is_used and r.flow is not None}
@@ -149,9 +145,12 @@ def _guide_system(
         options=Options(style=style),
     )
     problems: list[Problem] = []
-    for event in _in_order(snapshot):
+    for event in events:
         try:
-            session = _with_event(session, event, used, scope, setting)
+            if isinstance(event, Adjustment):
+                session = _with_adjustment(session, event, scope, positions)
+            else:
+                session = _with_reading(session, event, used, scope, setting)
         except UserError as mistake:
             problems.append(_unusable(event, mistake))
     step = next_step(session)
@@ -174,94 +173,6 @@ def _targets(findings: Findings, scope: Scope, setting: str) -> dict[str, float]
         for t in scope.system.terminals
         if (goal := found.get(t.id) or design_of(t, scope, setting)) is not None and goal > 0.0
     }
-
-
-def _side(
-    snapshot: VisitSnapshot, scope: Scope, side: Side, targets: dict[str, float]
-) -> SideSetup | None:
-    terminals = [t for t in scope.side(side) if t.id in targets]
-    if not terminals:
-        return None
-    rule = next((r.terminal for r in scope.rule_sets if r.terminal is not None), None)
-    setup = SideSetup(
-        side=side,
-        outlets=tuple(_outlet(t, scope.house, targets[t.id], rule) for t in terminals),
-        runs=tuple(_runs(scope.system, side)),
-        speed_frac=_speed_as_found(snapshot, scope, side),
-    )
-    # A main damper is there for want of a speed of the side's own, unless one is written.
-    if has_main_damper(setup) and not _is_speed_known(snapshot, scope, side):
-        return replace(setup, is_speed_settable=False)
-    return setup
-
-
-def _is_speed_known(snapshot: VisitSnapshot, scope: Scope, side: Side) -> bool:
-    """Whether a speed of this side's own fan is listed, or was ever changed."""
-    changes = snapshot.visit.adjustments
-    if any(c.kind is AdjustmentKind.FAN and c.side is side for c in changes):
-        return True
-    listed = [s for s in scope.system.fan_settings if s.role is SettingRole.CONTINUOUS]
-    speeds = (s.supply_speed_frac if side is Side.SUPPLY else s.extract_speed_frac for s in listed)
-    return any(speed is not None for speed in speeds)
-
-
-def _speed_as_found(snapshot: VisitSnapshot, scope: Scope, side: Side) -> float:
-    """The speed before the first change of that fan, else that of the listed setting."""
-    for change in snapshot.visit.adjustments:
-        if change.kind is AdjustmentKind.FAN and change.side is side and change.speed_before_frac:
-            return change.speed_before_frac
-    for setting in scope.system.fan_settings:
-        if setting.role is SettingRole.CONTINUOUS:
-            supply = side is Side.SUPPLY
-            return (setting.supply_speed_frac if supply else setting.extract_speed_frac) or 1.0
-    return 1.0
-
-
-def _outlet(terminal: Terminal, house: House, target: float, rule: FlowRule | None) -> Outlet:
-    # A side on which a rule allows nothing states a least or a most, not a width to balance to.
-    shares = [s for s in (rule.below_frac, rule.above_frac) if s] if rule else []
-    room = next((r for r in house.rooms if r.id == terminal.room), None)
-    storey = "" if room is None else f"storey {room.storey:g}"
-    return Outlet(
-        id=terminal.id,
-        run_id=terminal.branch,
-        target_m3_s=target,
-        band_frac=min(shares, default=USUAL_BAND_FRAC),
-        band_m3_s=rule.floor_m3_s if rule else 0.0,
-        damper=_damper_of(terminal, storey),
-        spot=Spot(area=storey),
-    )
-
-
-def _damper_of(terminal: Terminal, area: str) -> Damper | None:
-    if terminal.setter is Setter.FIXED:
-        return None
-    points = sorted(
-        ((p.opening_turns, p.flow_factor) for p in terminal.opening_table), key=lambda p: p[0]
-    )
-    rising = len(points) > 1 and all(a[1] < b[1] for a, b in pairwise(points))
-    if not rising:
-        return Damper(spot=Spot(area=area))
-    most_turns, most_factor = points[-1]
-    return Damper(
-        table=tuple((turns / most_turns, factor / most_factor) for turns, factor in points),
-        table_u_frac=OWN_TABLE_U_FRAC,
-        full_turns=most_turns,
-        spot=Spot(area=area),
-    )
-
-
-def _runs(system: System, side: Side) -> Iterator[Run]:
-    for branch in system.branches:
-        if branch.side is not side:
-            continue
-        damper = None
-        if branch.damper is not None:
-            damper = Damper(
-                is_movable=not branch.damper.is_stuck,
-                spot=Spot(area=branch.damper.place or branch.space.value),
-            )
-        yield Run(id=branch.id, parent_id=branch.parent, damper=damper)
 
 
 def _in_order(snapshot: VisitSnapshot) -> list[Reading | Adjustment]:
@@ -289,15 +200,13 @@ def _in_order(snapshot: VisitSnapshot) -> list[Reading | Adjustment]:
     return [*events, *between, *(r for r in readings if r.phase is Phase.AS_LEFT)]
 
 
-def _with_event(
+def _with_reading(
     session: Session,
-    event: Reading | Adjustment,
+    event: Reading,
     used: dict[str, ReadingFinding],
     scope: Scope,
     setting: str,
 ) -> Session:
-    if isinstance(event, Adjustment):
-        return _with_adjustment(session, event, scope)
     reading = used.get(event.id)
     if reading is None or reading.flow is None or event.setting != setting:
         return session
@@ -324,24 +233,28 @@ def _is_known(session: Session, outlet_id: str) -> bool:
     return any(o.id == outlet_id for s in session.sides for o in s.outlets)
 
 
-def _with_adjustment(session: Session, change: Adjustment, scope: Scope) -> Session:
+def _with_adjustment(
+    session: Session, change: Adjustment, scope: Scope, positions: Positions
+) -> Session:
     """The session after a change: a fan's speed, or whatever was done to a terminal or branch.
 
     A run that was mended changes its terminal as unforeseeably as a turn does, so it enters as one.
+    What was turned by nothing only says where it stands.
     """
     if change.kind is AdjustmentKind.FAN:
         return _with_speed(session, change)
+    if change.turned_turns == 0.0:
+        return session
+    at = positions.after.get(change.id)
     terminal = next((t for t in scope.system.terminals if t.id == change.target), None)
     if terminal is not None and _is_known(session, terminal.id):
-        return add_move(
-            session,
-            thing_id=terminal.id,
-            side=terminal.side,
-            opening_frac=_opening(terminal, change.opening_turns),
-        )
+        opening = opening_frac_of(terminal, at)
+        return add_move(session, thing_id=terminal.id, side=terminal.side, opening_frac=opening)
     branch = next((b for b in scope.system.branches if b.id == change.target), None)
     if branch is not None and any(s.side is branch.side for s in session.sides):
-        return add_move(session, thing_id=branch.id, side=branch.side)
+        is_blade = branch.damper is not None and branch.damper.kind is DamperKind.BUTTERFLY
+        opening = blade_frac(at) if is_blade and at is not None else None
+        return add_move(session, thing_id=branch.id, side=branch.side, opening_frac=opening)
     return session
 
 
@@ -351,13 +264,6 @@ def _with_speed(session: Session, change: Adjustment) -> Session:
     if all(s.side is not change.side for s in session.sides):
         return session
     return add_speed(session, side=change.side, speed_frac=change.speed_frac)
-
-
-def _opening(terminal: Terminal, turns: float | None) -> float | None:
-    most = max((p.opening_turns for p in terminal.opening_table), default=0.0)
-    if turns is None or most <= 0.0:
-        return None
-    return min(1.0, max(0.0, turns / most))
 
 
 def _unusable(event: Reading | Adjustment, mistake: UserError) -> Problem:

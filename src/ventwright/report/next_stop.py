@@ -36,7 +36,7 @@ class StopWords:
             return
         number = self._number(shown.value_si)
         if shown.dimension is Dimension.FLOW and number == self._number(self.step.stop_m3_s):
-            yield self._say("turn", stop=number, near=self._near())
+            yield self._worded("next.turn", stop=number, near=self._near())
             return
         yield self._by_display(shown, number)
         yield self.pen.say("next.stands-for", flow=flow)
@@ -62,7 +62,7 @@ class StopWords:
             measures.number(flow_m3_s, Dimension.FLOW)
             for flow_m3_s in (step.stop_low_m3_s, step.stop_high_m3_s)
         )
-        return self._say("turn", stop=flow, near=self._between(low, high))
+        return self._worded("next.turn", stop=flow, near=self._between(low, high))
 
     def _by_display(self, shown: StopShown, number: str) -> str:
         device, near = self._device(shown), self._near()
@@ -76,15 +76,15 @@ class StopWords:
                 stop=number,
                 near=near,
             )
-        return self._say("turn-shown", stop=number, near=near, device=device)
+        return self._worded("next.turn-shown", stop=number, near=near, device=device)
 
-    def _say(self, key: str, **values: str) -> str:
+    def _worded(self, key: str, **values: str) -> str:
         if self.style is not SettingStyle.LIVE:
             key += "-blind"
         step, where = self.step, self.pen.terminal(self.step.read_id or self.step.thing_id)
         is_there = step.read_id in ("", step.thing_id)
         at = self.pen.say("next.there") if is_there else self.pen.say("next.at", where=where)
-        return self.pen.say(f"next.{key}", what=self.what, where=where, at=at, **values)
+        return self.pen.say(key, what=self.what, where=where, at=at, **values)
 
     def _near(self) -> str:
         """How near is near enough; nothing where the display can't tell it apart from the stop."""

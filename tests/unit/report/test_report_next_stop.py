@@ -65,7 +65,7 @@ def test_the_display_comes_first_in_the_unit_it_was_read_in() -> None:
     home = house_of()
     visit = visit_of(home, all_read("vane", *SPEEDS, **CONE))
     (line,) = lines(home, visit, settles_m3_s=0.008)
-    # By hand: 7.5 L/s over 1.02 · 58.06 cm² is 1.266 m/s. A cone takes 0.75 · 1.195 · 1.25² = 1.4 Pa
+    # 7.5 L/s over 1.02 · 58.06 cm² is 1.266 m/s. A cone takes 0.75 · 1.195 · 1.25² = 1.4 Pa
     # and gives back (1 + √1.07)/2 = 1.0172: 1.245 m/s; 1.208 and 1.281 for 3 % less and more.
     assert line.text == (
         "Turn the ring of t1 r1 until the vane meter there shows 1.25 m/s (from 1.21 to 1.28 is "

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from ventwright.balancing import Deed, Finished, FlowReading, NextStep, Predicted
+from ventwright.balancing.side_shape import TOTAL_ID
 from ventwright.findings import Findings, Guidance, VisitSnapshot
 from ventwright.quantities import Dimension, NumberStyle, Side, UnitPreference
 from ventwright.report.measures import Measures
@@ -162,7 +163,9 @@ def _step(own: _Guided, step: NextStep) -> Iterator[str]:
         Deed.READ_AGAIN: "next.read-again",
     }
     if step.deed in reads:
-        yield pen.say(reads[step.deed], what=pen.terminal(step.thing_id))
+        is_total = step.thing_id == TOTAL_ID
+        total = pen.say("next.total", side=step.side.value)
+        yield pen.say(reads[step.deed], what=total if is_total else pen.terminal(step.thing_id))
     elif step.deed is Deed.SET_SPEED:
         speed = pen.measures.text(step.speed_frac or 0.0, Dimension.FRACTION)
         yield pen.say("next.speed", side=step.side.value, speed=speed)

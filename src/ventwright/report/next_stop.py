@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from ventwright.balancing import NextStep, SettingStyle
+from ventwright.balancing.side_shape import TOTAL_ID
 from ventwright.findings import StopShown
 from ventwright.quantities import Dimension, format_quantity, from_si, unit_of_measure
 from ventwright.report.model import Line, Mark
@@ -35,11 +36,10 @@ class StopWords:
             yield self._by_flow(flow)
             return
         number = self._number(shown.value_si)
-        if shown.dimension is Dimension.FLOW and number == self._number(self.step.stop_m3_s):
-            yield self._worded("next.turn", stop=number, near=self._near())
-            return
         yield self._by_display(shown, number)
-        yield self.pen.say("next.stands-for", flow=flow)
+        is_flow = shown.dimension is Dimension.FLOW
+        if not is_flow or number != self._number(self.step.stop_m3_s):
+            yield self.pen.say("next.stands-for", flow=flow)
 
     def cautions(self) -> Iterator[Line]:
         """Why the display is not to be trusted at the stop: the gravest reason alone."""
@@ -81,10 +81,16 @@ class StopWords:
     def _worded(self, key: str, **values: str) -> str:
         if self.style is not SettingStyle.LIVE:
             key += "-blind"
-        step, where = self.step, self.pen.terminal(self.step.read_id or self.step.thing_id)
-        is_there = step.read_id in ("", step.thing_id)
-        at = self.pen.say("next.there") if is_there else self.pen.say("next.at", where=where)
-        return self.pen.say(key, what=self.what, where=where, at=at, **values)
+        return self.pen.say(key, what=self.what, at=self._at(), **values)
+
+    def _at(self) -> str:
+        """Where the meter is."""
+        step = self.step
+        if step.read_id == TOTAL_ID:
+            return self.pen.say("next.at-total", side=step.side.value)
+        if step.read_id in ("", step.thing_id):
+            return self.pen.say("next.there")
+        return self.pen.say("next.at", where=self.pen.terminal(step.read_id))
 
     def _near(self) -> str:
         """How near is near enough; nothing where the display can't tell it apart from the stop."""

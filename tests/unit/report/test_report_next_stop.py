@@ -18,7 +18,7 @@ from tests.unit.findings.stops import (
     visit_of,
 )
 from ventwright.actions import load_rule_sets
-from ventwright.balancing import SettingStyle
+from ventwright.balancing import Deed, SettingStyle
 from ventwright.findings import VisitSnapshot, assess, guide
 from ventwright.house import House, Visit
 from ventwright.quantities import NumberStyle, UnitPreference
@@ -112,7 +112,8 @@ def test_a_display_of_the_flow_itself_is_not_told_twice() -> None:
     visit = visit_of(home, all_read("direct_flow", *FLOWS, accuracy="2 %", is_standard_air=False))
     (line,) = lines(home, visit)
     assert line.text == (
-        "Turn the ring of t1 r1 until t1 r1 reads 15.9 cfm (from 15.4 to 16.4 is near enough)."
+        "Turn the ring of t1 r1 until the display there shows 15.9 cfm (from 15.4 to 16.4 is near "
+        "enough)."
     )
 
 
@@ -150,14 +151,14 @@ def test_a_pressure_against_a_table_is_that_at_its_opening() -> None:
 def test_without_an_opening_the_flow_is_told() -> None:
     home = house_of(side="extract", has_table=True)
     (line,) = lines(home, visit_of(home, all_read("terminal_pressure", *TAPS)))
-    assert line.text.startswith("Turn the ring of t1 r1 until t1 r1 reads 15.9 cfm (from 15.4 to ")
+    assert line.text.startswith("Turn the ring of t1 r1 until the flow there is 15.9 cfm (from ")
 
 
 def test_without_a_number_the_flow_is_told_and_why_the_display_fails() -> None:
     home = house_of(side="extract")
     visit = visit_of(home, all_read("flow_box", *DROPS, opening_area="20 in²"))
     turn, caution = lines(home, visit)
-    assert "until t1 r1 reads 15.9 cfm (from 15.4 to 16.4 is near enough)" in turn.text
+    assert "until the flow there is 15.9 cfm (from 15.4 to 16.4 is near enough)" in turn.text
     assert caution.mark is Mark.CAUTION
     # 0.55 Pa by the same sum, over 1.0137 for what the box gives back: 20 in² · √(0.542/3) = 8.5.
     assert caution.text == (
@@ -183,3 +184,13 @@ def test_a_doubtful_display_is_told_with_its_doubt() -> None:
         "The display of the hood is little to go by there. It would be outside the range usual "
         "for its class (from memory). "
     )
+
+
+def test_the_flow_of_a_whole_side_is_no_terminal() -> None:
+    """A main damper is set, and read, by what the whole side moves."""
+    home = house_of()
+    visit = visit_of(home, all_read("vane", *SPEEDS, **CONE))
+    (turn,) = lines(home, visit, thing_id="main", read_id="total")
+    assert "until the flow of the whole supply side is 15.9 cfm (from 15.4 to " in turn.text
+    (read,) = lines(home, visit, deed=Deed.READ_AS_LEFT, thing_id="total", read_id="total")
+    assert read.text == "Read the flow of the whole supply side as left."

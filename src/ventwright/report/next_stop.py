@@ -13,8 +13,6 @@ from ventwright.quantities import Dimension, format_quantity, from_si, unit_of_m
 from ventwright.report.model import Line, Mark
 from ventwright.report.pen import Pen
 
-_MOST_DIGITS = 6
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StopWords:
@@ -139,12 +137,20 @@ class StopWords:
     def _digits(self, shown: StopShown) -> int | None:
         """As many decimals as were typed, or more where those can't tell near enough from too far.
 
-        Three significant digits where neither is known.
+        A mean typed with many is cut to one more than that takes. Three significant digits where
+        neither is known.
         """
         measure = unit_of_measure(self._symbol(), dimension=shown.dimension)
         ends = [one for one in (shown.low_si, shown.value_si, shown.high_si) if one is not None]
         scale = [from_si(one, unit_of_measure=measure) for one in ends]
-        steps = [0.5 * (max(scale) - min(scale)) if len(scale) > 2 else max(scale) - min(scale)]
-        steps.append(shown.typed_step_si / measure.factor)
-        digits = [math.ceil(-math.log10(step) - 1e-9) for step in steps if step > 0.0]
-        return min(max(0, *digits), _MOST_DIGITS) if digits else None
+        wide = (max(scale) - min(scale)) * (0.5 if len(scale) > 2 else 1.0)
+        typed = _decimals(shown.typed_step_si / measure.factor)
+        needed = _decimals(wide)
+        if typed is None or needed is None:
+            return needed if typed is None else typed
+        return max(needed, min(typed, needed + 1))
+
+
+def _decimals(step: float) -> int | None:
+    """Decimals that show a step on the scale shown; None where there is none."""
+    return max(0, math.ceil(-math.log10(step) - 1e-9)) if step > 0.0 else None

@@ -66,7 +66,7 @@ def test_the_display_comes_first_in_the_unit_it_was_read_in() -> None:
     visit = visit_of(home, all_read("vane", *SPEEDS, **CONE))
     (line,) = lines(home, visit, settles_m3_s=0.008)
     # 7.5 L/s over 1.02 · 58.06 cm² is 1.266 m/s. A cone takes 0.75 · 1.195 · 1.25² = 1.4 Pa
-    # and gives back (1 + √1.07)/2 = 1.0172: 1.245 m/s; 1.208 and 1.281 for 3 % less and more.
+    # and gives back (1 + √1.07)/2 = 1.0172: 1.245 m/s; 1.209 and 1.281 for 3 % less and more.
     assert line.text == (
         "Turn the ring of t1 r1 until the vane meter there shows 1.25 m/s (from 1.21 to 1.28 is "
         "near enough). That is a flow of 15.9 cfm. It will settle near 17.0 cfm when the others "
@@ -105,6 +105,13 @@ def test_what_was_typed_too_coarsely_to_stop_by_gets_the_digits_it_needs() -> No
     (line,) = lines(home, visit)
     # By hand 1.527 Pa · (12/8)² = 3.436 before the box's own loss; (1 + √1.16)/2 = 1.0385 or so.
     assert "shows 3.2 Pa (from 3.0 to 3.4 is near enough)" in line.text
+
+
+def test_a_mean_typed_with_many_digits_is_no_display_of_so_many() -> None:
+    home = house_of()
+    speeds = [{"velocities": [v]} for v in ("2.523412 m/s", "1.7 m/s", "1.0 m/s")]
+    (line,) = lines(home, visit_of(home, all_read("vane", *speeds, **CONE)))
+    assert "shows 1.245 m/s (from 1.209 to 1.281 is near enough)" in line.text
 
 
 def test_a_display_of_the_flow_itself_is_not_told_twice() -> None:

@@ -28,7 +28,7 @@ from ventwright.findings.guidance_openings import (
     opening_frac_of,
     positions_of,
 )
-from ventwright.findings.guidance_setup import side_setup
+from ventwright.findings.guidance_setup import side_setup, spot_of
 from ventwright.findings.looks import Looks, interpret_visit, place_of
 from ventwright.findings.model import Findings, ReadingFinding
 from ventwright.findings.scope import Scope, design_of, role_of
@@ -142,7 +142,10 @@ def _guide_system(
     session = start(
         sides,
         meters=meters_of(used.values()) or [Meter(id="any")],
-        options=Options(style=style),
+        options=Options(
+            style=style,
+            unit_spot=spot_of(snapshot.house, scope.system.ventilation_unit.place),
+        ),
     )
     problems: list[Problem] = []
     for event in events:

@@ -53,7 +53,9 @@ def side_setup(
             _with_drop(_outlet(t, scope.house, targets[t.id], rule, positions), told)
             for t in terminals
         ),
-        runs=tuple(_run(b, positions, told) for b in _outwards(scope.system, terminals)),
+        runs=tuple(
+            _run(scope.house, b, positions, told) for b in _outwards(scope.system, terminals)
+        ),
         speed_frac=_speed_as_found(snapshot, scope, side),
     )
     if told.shared is not None:
@@ -91,8 +93,7 @@ def _outlet(
 ) -> Outlet:
     # A side on which a rule allows nothing states a least or a most, not a width to balance to.
     shares = [s for s in (rule.below_frac, rule.above_frac) if s] if rule else []
-    room = next((r for r in house.rooms if r.id == terminal.room), None)
-    spot = Spot(area="" if room is None else f"storey {room.storey:g}")
+    spot = spot_of(house, terminal.room)
     damper = None
     if terminal.setter is not Setter.FIXED:
         damper = replace(ring_of(terminal, positions.found.get(terminal.id)), spot=spot)
@@ -105,6 +106,27 @@ def _outlet(
         damper=damper,
         spot=spot,
     )
+
+
+def spot_of(house: House, place: str) -> Spot:
+    """Where a place lies: the storey of the room it names, else an area of its own.
+
+    Parameters
+    ----------
+    house
+        The record.
+    place
+        Id or name of a room, or any words for a place.
+
+    >>> from ventwright.house import Room
+    >>> barn = House(schema="ventwright-house-1", id="h", name="Barn",
+    ...              rooms=(Room(id="r", name="Hall", kind="hall", storey=1),))
+    >>> spot_of(barn, "hall").area, spot_of(barn, "loft").area
+    ('storey 1', 'loft')
+    """
+    word = place.casefold()
+    room = next((r for r in house.rooms if word in (r.id.casefold(), r.name.casefold())), None)
+    return Spot(area=place if room is None else f"storey {room.storey:g}")
 
 
 def _with_drop(outlet: Outlet, told: DuctsTold) -> Outlet:
@@ -131,13 +153,13 @@ def _outwards(system: System, terminals: Sequence[Terminal]) -> Iterator[Branch]
         left = [b for b in left if b.id not in done]
 
 
-def _run(branch: Branch, positions: Positions, told: DuctsTold) -> Run:
+def _run(house: House, branch: Branch, positions: Positions, told: DuctsTold) -> Run:
     run = Run(id=branch.id, parent_id=branch.parent)
     if branch.id in told.run_losses:
         run = replace(run, loss=told.run_losses[branch.id])
     if branch.damper is None:
         return run
-    spot = Spot(area=branch.damper.place or branch.space.value)
+    spot = spot_of(house, branch.damper.place or branch.space.value)
     damper = replace(blade_of(branch.damper, positions.found.get(branch.id)), spot=spot)
     loss = UNSEEN_LOSS if damper.opening_frac is None else run.loss
     return replace(run, damper=damper, loss=loss)

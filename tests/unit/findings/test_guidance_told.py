@@ -202,3 +202,13 @@ def test_branches_may_stand_in_any_order_and_lead_nowhere():
     ]
     (side,) = guided(*EVEN, house=house).session.sides
     assert [r.id for r in side.runs] == ["riser", "b"]
+
+
+def test_a_unit_in_a_room_stands_on_that_storey():
+    house = ducted(damper={"kind": "butterfly", "diameter": "100 mm", "place": "loft"})
+    house["rooms"][1] |= {"name": "Utility room", "storey": 1}
+    house["systems"][0]["ventilation_unit"]["place"] = "utility room"
+    session = guided(*EVEN, house=house).session
+    assert session.options.unit_spot.area == "storey 1"
+    assert [o.spot.area for o in session.sides[0].outlets] == ["storey 0", "storey 1", "storey 0"]
+    assert [r.damper.spot.area for r in session.sides[0].runs] == ["loft"]

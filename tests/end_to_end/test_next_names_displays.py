@@ -42,9 +42,9 @@ AREA_M2 = 0.008
 DROPS = {"r1": ("x1", "-4.2"), "r2": ("x2", "-2.0"), "r3": ("x3", "-1.1"), "r4": ("x1", "-4.3")}
 
 
-@pytest.fixture
-def files(tmp_path: Path) -> tuple[Path, Path]:
-    house, visit = tmp_path / "house.toml", tmp_path / "visit.toml"
+def write_files(folder: Path) -> tuple[Path, Path]:
+    """A house and a visit in which the ring of x1 is to be turned next."""
+    house, visit = folder / "house.toml", folder / "visit.toml"
     readings = "".join(
         f'\n[[readings]]\nid = "{id}"\nstation = "terminal:{at}"\nsetting = "continuous"\n'
         f'phase = "as_found"\nmethod = "flow_box"\ndrops = ["{drop} Pa"]\nopening_area = "80 cm²"\n'
@@ -55,7 +55,8 @@ def files(tmp_path: Path) -> tuple[Path, Path]:
     return house, visit
 
 
-def test_words_and_json_name_the_pressure_in_the_box(files: tuple[Path, Path]) -> None:
+def test_words_and_json_name_the_pressure_in_the_box(tmp_path: Path) -> None:
+    files = write_files(tmp_path)
     done = run("next", *files, "--json")
     assert done.returncode == 0, done.stderr
     (system,) = json.loads(done.stdout)["systems"]

@@ -38,7 +38,7 @@ if TYPE_CHECKING:
         totals,
     )
     from ventwright.balancing.session_json import session_from_json, session_to_json
-    from ventwright.balancing.side_shape import has_main_damper
+    from ventwright.balancing.side_shape import TOTAL_ID, has_main_damper
     from ventwright.balancing.site_data import (
         Damper,
         DamperMove,
@@ -61,6 +61,7 @@ else:
     )
 
 __all__ = [
+    "TOTAL_ID",
     "Damper",
     "DamperMove",
     "Deed",

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from ventwright.balancing import Deed, Finished, FlowReading, NextStep, Predicted
-from ventwright.balancing.side_shape import TOTAL_ID
+from ventwright.balancing import TOTAL_ID, Deed, Finished, FlowReading, NextStep, Predicted
 from ventwright.findings import Findings, Guidance, VisitSnapshot
+from ventwright.house import DamperKind
 from ventwright.quantities import Dimension, NumberStyle, Side, UnitPreference
 from ventwright.report.measures import Measures
 from ventwright.report.model import Align, Cell, Column, Line, Mark, ReportModel, Section, Table
@@ -17,6 +17,8 @@ from ventwright.report.wording import words_of
 
 NEXT_SECTION_IDS = ("next-step", "next-picture", "next-doubts")
 _MOST_ODDS = 1e6
+ACROSS_DEG = 90.0
+"""Angle from open of a blade across its duct."""
 
 
 def compose_next(
@@ -109,6 +111,40 @@ class _Guided:
     def flow(self, flow_m3_s: float | None) -> str:
         return "–" if flow_m3_s is None else self.pen.measures.text(flow_m3_s, Dimension.FLOW)
 
+    def to_mark(self, step: NextStep) -> str:
+        """Where to turn to, in the terms of what is turned: turns, an angle, else a share."""
+        what = self.thing(step.thing_id)
+        if angle := self.angle_text(step):
+            return self.pen.say("next.turn-to-angle", what=what, angle=angle)
+        if turns := self.turns_text(step):
+            return self.pen.say("next.turn-to-turns", what=what, turns=turns)
+        mark = self.pen.measures.text(step.opening_frac or 0.0, Dimension.FRACTION)
+        return self.pen.say("next.turn-to-mark", what=what, mark=mark)
+
+    def angle_text(self, step: NextStep) -> str:
+        """Angle from open that the step ends at; empty for what has no blade or no mark."""
+        blades = {
+            b.id
+            for s in self.pen.snapshot.house.systems
+            for b in s.branches
+            if b.damper is not None and b.damper.kind is DamperKind.BUTTERFLY
+        }
+        if step.opening_frac is None or step.thing_id not in blades:
+            return ""
+        return f"{ACROSS_DEG * (1.0 - step.opening_frac):.0f}"
+
+    def turns_text(self, step: NextStep) -> str:
+        """Turns from shut that the step ends at; empty for what has no table of turns."""
+        full = [
+            o.damper.full_turns
+            for setup in self.guidance.session.sides
+            for o in setup.outlets
+            if o.id == step.thing_id and o.damper is not None
+        ]
+        if step.opening_frac is None or not full or full[0] is None:
+            return ""
+        return self.pen.measures.decimal(full[0] * step.opening_frac, digits=1)
+
     def thing(self, thing_id: str) -> str:
         branches = {b.id: b.name for s in self.pen.snapshot.house.systems for b in s.branches}
         if thing_id in branches:
@@ -181,14 +217,15 @@ def _turn(own: _Guided, step: NextStep) -> Iterator[str]:
         yield pen.say("next.turn-open", what=what)
     elif step.stop_m3_s is not None:
         yield from _stop(own, step).sentences()
+        if (angle := own.angle_text(step)) and not step.is_fully_open:
+            yield pen.say("next.angle", angle=angle)
     elif step.opening_frac is not None:
-        mark = pen.measures.text(step.opening_frac, Dimension.FRACTION)
-        yield pen.say("next.turn-to-mark", what=what, mark=mark)
+        yield own.to_mark(step)
     if step.settles_m3_s is not None and not step.is_fully_open:
         yield pen.say("next.settles", settles=own.flow(step.settles_m3_s))
     if step.turn_count:
         key = "next.turns-open" if step.turn_count > 0 else "next.turns-shut"
-        yield pen.say(key, turns=f"{abs(step.turn_count):.1f}")
+        yield pen.say(key, turns=pen.measures.decimal(abs(step.turn_count), digits=1))
 
 
 def _stop(own: _Guided, step: NextStep) -> StopWords:

@@ -6,8 +6,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from ventwright.balancing import NextStep, SettingStyle
-from ventwright.balancing.side_shape import TOTAL_ID
+from ventwright.balancing import TOTAL_ID, NextStep, SettingStyle
 from ventwright.findings import StopShown
 from ventwright.quantities import Dimension, format_quantity, from_si, unit_of_measure
 from ventwright.report.model import Line, Mark

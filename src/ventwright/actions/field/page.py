@@ -24,7 +24,7 @@ from ventwright.actions.record import (
     snapshot_of,
     visit_of,
 )
-from ventwright.balancing import Deed, NextStep
+from ventwright.balancing import TOTAL_ID, Deed, NextStep
 from ventwright.findings import (
     Findings,
     Guidance,
@@ -46,7 +46,7 @@ from ventwright.house import (
     standing_entries,
     station_text,
 )
-from ventwright.quantities import Dimension, NumberStyle, UnitPreference, format_quantity
+from ventwright.quantities import Dimension, NumberStyle, Side, UnitPreference, format_quantity
 from ventwright.store import visit_line
 
 _PHASE_OF_DEED = {Deed.READ_AS_FOUND: Phase.AS_FOUND, Deed.READ_AS_LEFT: Phase.AS_LEFT}
@@ -201,10 +201,17 @@ def _steps(guides: Iterable[Guidance]) -> Iterator[StepDoor]:
         is_turn = step.deed in (Deed.TURN, Deed.SET_SPEED)
         yield StepDoor(
             setting=one.setting,
-            station=f"terminal:{step.read_id}" if step.read_id else "",
+            station=_station_of(step),
             phase=_PHASE_OF_DEED.get(step.deed, Phase.INTERIM).value,
             target=step.thing_id if is_turn else "",
         )
+
+
+def _station_of(step: NextStep) -> str:
+    """Where the step reads, as stations are written; a side's total at its port behind the unit."""
+    if step.read_id == TOTAL_ID:
+        return "SUP" if step.side is Side.SUPPLY else "ETA"
+    return f"terminal:{step.read_id}" if step.read_id else ""
 
 
 def _choice(kept: Kept, habits: Habits) -> Choice:

@@ -20,7 +20,7 @@ demo: $(READY) ## the whole job on an invented house; at a terminal, its field p
 # Tests that wait for a browser or a server leave the processor to others: as many processes as cores,
 # at most four. `pytest` itself, without make, runs them one after the other.
 test: $(READY) ## all tests and doctests
-	$(BIN)/python -m pytest --numprocesses auto --maxprocesses 4 --dist loadgroup --no-loadscope-reorder
+	$(BIN)/python -m pytest --numprocesses auto --maxprocesses 4 --dist loadfile --no-loadscope-reorder
 
 check: style types contracts pages ## style, types, import contracts, freshness of generated pages
 

@@ -1,8 +1,7 @@
 """What holds for every test: no network, an awkward time zone, reproducible searches.
 
-It also counts which reference values were executed and prints the count by shelf at the end. Where
-tests are shared among processes, all that execute reference values go to one, with the check that
-none was missed; a file stays together, save where each test waits for a browser or a server.
+It also counts which reference values were executed, prints the count by shelf at the end, and fails
+a run of the whole suite that missed one, whether one process ran it or several.
 """
 
 from __future__ import annotations
@@ -32,7 +31,6 @@ hypothesis.settings.load_profile("ventwright")
 
 EXECUTED: pytest.StashKey[set[tuple[str, str]]] = pytest.StashKey()
 LAST = "test_every_row_was_executed"
-SLOW_FOLDERS = {"browser", "end_to_end", "robustness"}
 
 
 def is_loopback(address: Any) -> bool:
@@ -79,20 +77,14 @@ def pytest_configure(config: pytest.Config) -> None:
     config.stash[EXECUTED] = set()
 
 
-@pytest.hookimpl(tryfirst=True)  # before what reads the groups
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Run the check on executed rows after everything that executes them; group for processes."""
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Run the check on executed rows after everything that executes them.
+
+    Where tests are shared among processes none of them sees all: the one that shares them checks.
+    """
     items.sort(key=lambda item: item.name == LAST)
-    for item in items:
-        if group := _group(item):
-            item.add_marker(pytest.mark.xdist_group(group))
-
-
-def _group(item: pytest.Item) -> str:
-    """Tests of one group run in one process; without a name a test may run anywhere."""
-    if item.name == LAST or _rows(item):
-        return "reference"
-    return "" if item.path.parent.name in SLOW_FOLDERS else str(item.path)
+    if hasattr(config, "workerinput"):
+        items[:] = [item for item in items if item.name != LAST]
 
 
 def _rows(item: pytest.Item) -> set[tuple[str, str]]:
@@ -103,23 +95,33 @@ def _rows(item: pytest.Item) -> set[tuple[str, str]]:
 def _is_whole(config: pytest.Config) -> bool:
     option = config.option
     by_folders = config.args_source is pytest.Config.ArgsSource.TESTPATHS
-    return by_folders and not option.keyword and not option.markexpr
+    return by_folders and not (option.keyword or option.markexpr or option.collectonly)
 
 
-@pytest.hookimpl(optionalhook=True)
-def pytest_configure_node(node: Any) -> None:
-    """Tell a process whether the whole suite is run; it can't see that itself."""
-    node.workerinput["is_whole"] = _is_whole(node.config)
+def _missed(config: pytest.Config) -> list[str]:
+    """Reference rows that nothing executed, where processes shared a run of the whole suite."""
+    if not getattr(config.option, "numprocesses", None) or not _is_whole(config):
+        return []
+    executed = config.stash[EXECUTED]
+    return [
+        f"{row.file}:{row.line} {row.case_id}"
+        for row in shelves.all_rows()
+        if row.key not in executed
+    ]
 
 
+@pytest.hookimpl(trylast=True)
 def pytest_sessionfinish(session: pytest.Session) -> None:
-    """Hand what a process executed to the one that counts."""
+    """Hand what a process executed to the one that counts; that one fails for missed rows."""
     if hasattr(session.config, "workeroutput"):
         session.config.workeroutput["executed"] = sorted(session.config.stash[EXECUTED])
+    elif session.exitstatus == pytest.ExitCode.OK and _missed(session.config):
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED
 
 
 @pytest.hookimpl(optionalhook=True)
 def pytest_testnodedown(node: Any) -> None:
+    """Take in what a process executed."""
     found = getattr(node, "workeroutput", {}).get("executed", ())
     node.config.stash[EXECUTED] |= {(file, case) for file, case in found}
 
@@ -136,8 +138,7 @@ def pytest_runtest_makereport(item: pytest.Item, call: pytest.CallInfo[None]) ->
 @pytest.fixture
 def executed_rows(request: pytest.FixtureRequest) -> set[tuple[str, str]]:
     """Reference rows executed so far; only meaningful in a run of the whole suite."""
-    told = getattr(request.config, "workerinput", None)
-    if not (_is_whole(request.config) if told is None else told["is_whole"]):
+    if not _is_whole(request.config):
         pytest.skip("only a run of the whole suite can tell")
     return request.config.stash[EXECUTED]
 
@@ -152,3 +153,5 @@ def pytest_terminal_summary(terminalreporter: Any, config: pytest.Config) -> Non
     terminalreporter.section("reference values")
     for kind in shelves.KINDS:
         terminalreporter.write_line(f"{kind:12} {passed[kind]:5d} passed of {stored[kind]:5d}")
+    for line in _missed(config):
+        terminalreporter.write_line(f"never executed: {line}")

@@ -38,7 +38,7 @@ from ventwright.trials.meters import SLIP_SIGMAS, Kit
 from ventwright.trials.visit import Visit, factor_at, opening_at_factor
 
 STEADY = HandModel(setting_frac=0.0)
-PROCEDURES = (Ratio(), Ratio(has_spot_repairs=True), OwnTarget(), AllAtOnce())
+PROCEDURES = (Ratio(), Ratio(accept_frac=0.8), OwnTarget(), AllAtOnce())
 
 
 def visit(

@@ -129,18 +129,27 @@ class Ratio:
                 visit.read(order.references[lowest.id])
         index = order.references[order.index]
         for card in reversed(branches):
-            if card.id != order.index and card.id not in visit.stuck:
-                self._trim_branch(visit, card, order.references[card.id], index)
+            if card.id == order.index:
+                continue
+            if self._trim_branch(visit, card, order.references[card.id], index):
+                continue
+            # No damper, or none that does it: the terminals themselves are brought to the ratio.
+            for name in reversed(card.terminal_ids):
+                if name not in visit.stuck:
+                    self._trim(visit, name, index)
 
-    def _trim_branch(self, visit: Visit, card: BranchCard, name: str, index: str) -> None:
+    def _trim_branch(self, visit: Visit, card: BranchCard, name: str, index: str) -> bool:
+        """Bring a branch to the ratio by its damper; whether that did it."""
+        if card.id in visit.stuck:
+            return False
         target = visit.cards[name].target_m3_s
         visit.read(name)
         for _ in range(_ATTEMPTS):
             wanted = visit.rate(index) * target
             if visit.is_near(name, visit.last[name], wanted):
-                return
+                return True
             if card.id in visit.is_at_open_stop and visit.last[name] < wanted:
-                return
+                return True
             if visit.site.style is Style.LIVE:
                 turn = visit.site.turn_branch(
                     card.id, to_reading_m3_s=wanted, watch=name, count=READINGS
@@ -154,5 +163,6 @@ class Ratio:
                 visit.turn_branch_to_mark(card.id, opening_at_factor(card.table, factor))
                 visit.read(name)
             if card.id in visit.stuck:
-                return
+                return False
             visit.read(index)
+        return visit.is_near(name, visit.last[name], visit.rate(index) * target)

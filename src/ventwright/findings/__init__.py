@@ -43,6 +43,7 @@ from ventwright.quantities.later import later
 
 if TYPE_CHECKING:
     from ventwright.findings.guidance import Guidance, guide
+    from ventwright.findings.guidance_openings import blade_deg
     from ventwright.findings.learnt import (
         ShareLearnt,
         SideLearnt,
@@ -70,7 +71,9 @@ if TYPE_CHECKING:
     )
     from ventwright.findings.stop_shown import StopShown
 else:
-    __getattr__ = later(__name__, "guidance", "learnt", "planning", "stop_shown")
+    __getattr__ = later(
+        __name__, "guidance", "guidance_openings", "learnt", "planning", "stop_shown"
+    )
 
 __all__ = [
     "SNAPSHOT_SCHEMA",
@@ -121,6 +124,7 @@ __all__ = [
     "VisitSnapshot",
     "WetRoomFinding",
     "assess",
+    "blade_deg",
     "explain_gap",
     "guide",
     "interpret_visit",

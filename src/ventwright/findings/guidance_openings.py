@@ -147,8 +147,18 @@ def ring_of(terminal: Terminal, found_turns: float | None) -> Damper:
 
 def opening_frac_of(terminal: Terminal, turns: float | None) -> float | None:
     """Turns as a share of the most a terminal's table knows; None without either."""
-    most = max((p.opening_turns for p in terminal.opening_table), default=0.0)
+    most = _most_turns(terminal)
     return None if turns is None or most <= 0.0 else min(1.0, max(0.0, turns / most))
+
+
+def turns_of(terminal: Terminal, opening_frac: float | None) -> float | None:
+    """The inverse: turns from shut at an opening; None without an opening or a table."""
+    most = _most_turns(terminal)
+    return None if opening_frac is None or most <= 0.0 else opening_frac * most
+
+
+def _most_turns(terminal: Terminal) -> float:
+    return max((p.opening_turns for p in terminal.opening_table), default=0.0)
 
 
 def blade_of(damper: BranchDamper, found_deg: float | None) -> Damper:
@@ -186,3 +196,17 @@ def blade_frac(closing_deg: float) -> float:
     0.6666666666666667
     """
     return min(1.0, max(0.0, 1.0 - closing_deg / _SHUT_DEG))
+
+
+def blade_deg(opening_frac: float) -> float:
+    """The inverse: angle from open [°] of a blade at an opening.
+
+    Parameters
+    ----------
+    opening_frac
+        Opening, 1 along the duct and 0 across it.
+
+    >>> round(blade_deg(blade_frac(30.0)), 9)
+    30.0
+    """
+    return _SHUT_DEG * (1.0 - opening_frac)

@@ -13,6 +13,7 @@ from math import exp, log
 
 from ventwright.balancing import Deed, Finished, FlowReading, NextStep, Session
 from ventwright.balancing.surprise import believed
+from ventwright.findings.guidance_openings import turns_of
 from ventwright.findings.looks import place_of
 from ventwright.findings.meter_scaled import mean_shown_si, scaled
 from ventwright.findings.scope import Scope
@@ -135,7 +136,8 @@ def stop_shown(
         return None
     opening_turns = None
     if isinstance(reading.look, TerminalPressure) and step.thing_id == step.read_id:
-        opening_turns = _opening_turns(step, meter.terminal)
+        terminal = meter.terminal
+        opening_turns = None if terminal is None else turns_of(terminal, step.opening_frac)
         if opening_turns is None:
             return None
         look = replace(reading.look, flow_factor=None, opening_turns=opening_turns)
@@ -180,18 +182,13 @@ def _latest(step: NextStep, session: Session, visit: Visit) -> tuple[FlowReading
 
 def _off_ratio(session: Session, event: FlowReading) -> float:
     """How far this meter shows off the first of its side, in whose measure a stop is told."""
+    read = (e for e in session.events if isinstance(e, FlowReading) and e.side is event.side)
+    if all(e.meter_id == event.meter_id for e in read):
+        return 1.0
     seen, _ = believed(session, event.side)
     same = (o for o in seen.model.observations if o.reading.meter_id == event.meter_id)
     bias_at = next((o.bias_at for o in same), -1)
     return 1.0 if bias_at < 0 else exp(seen.posterior.unknowns[bias_at])
-
-
-def _opening_turns(step: NextStep, terminal: Terminal | None) -> float | None:
-    """Turns at which the step expects the ring to end."""
-    most = max((p.opening_turns for p in terminal.opening_table), default=0.0) if terminal else 0.0
-    if step.opening_frac is None or most <= 0.0:
-        return None
-    return step.opening_frac * most
 
 
 def _as_typed(reading: Reading) -> tuple[str, float]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from ventwright.balancing import TOTAL_ID, Deed, Finished, FlowReading, NextStep, Predicted
-from ventwright.findings import Findings, Guidance, VisitSnapshot
+from ventwright.findings import Findings, Guidance, VisitSnapshot, blade_deg
 from ventwright.house import DamperKind
 from ventwright.quantities import Dimension, NumberStyle, Side, UnitPreference
 from ventwright.report.measures import Measures
@@ -17,8 +17,6 @@ from ventwright.report.wording import words_of
 
 NEXT_SECTION_IDS = ("next-step", "next-picture", "next-doubts")
 _MOST_ODDS = 1e6
-ACROSS_DEG = 90.0
-"""Angle from open of a blade across its duct."""
 
 
 def compose_next(
@@ -131,7 +129,7 @@ class _Guided:
         }
         if step.opening_frac is None or step.thing_id not in blades:
             return ""
-        return f"{ACROSS_DEG * (1.0 - step.opening_frac):.0f}"
+        return f"{blade_deg(step.opening_frac):.0f}"
 
     def turns_text(self, step: NextStep) -> str:
         """Turns from shut that the step ends at; empty for what has no table of turns."""
@@ -217,7 +215,7 @@ def _turn(own: _Guided, step: NextStep) -> Iterator[str]:
         yield pen.say("next.turn-open", what=what)
     elif step.stop_m3_s is not None:
         yield from _stop(own, step).sentences()
-        if (angle := own.angle_text(step)) and not step.is_fully_open:
+        if angle := own.angle_text(step):
             yield pen.say("next.angle", angle=angle)
     elif step.opening_frac is not None:
         yield own.to_mark(step)

@@ -71,12 +71,12 @@ class Ratio:
             for side, order in orders.items():
                 while visit.out_of_band(side) and order.passes < _PASSES_MAX:
                     self._side(visit, side, order)
-                    visit.read_all(visit.of_side(side))
+                    visit.read_sides([side])
                     order.passes += 1
             changed = visit.set_fans()
             if not changed:
                 break
-            visit.read_all([name for side in changed for name in visit.of_side(side)])
+            visit.read_sides(changed)
         return visit.outcome()
 
     def _side(self, visit: Visit, side: Side, order: _Order) -> None:

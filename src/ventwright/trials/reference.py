@@ -43,7 +43,7 @@ class OwnTarget:
             if not sides:
                 break
             if site.style is Style.REMOTE:
-                visit.read_all([name for side in sides for name in visit.of_side(side)])
+                visit.read_sides(sides)
         return visit.outcome()
 
     def _rounds(self, visit: Visit, side: Side) -> None:
@@ -154,9 +154,7 @@ class AllAtOnce:
             changed = {*visit.set_fans(), *(sides if marks or opened else ())}
             if not changed:
                 break
-            visit.read_all(
-                [name for side in SIDES if side in changed for name in visit.of_side(side)]
-            )
+            visit.read_sides(changed)
         return visit.outcome()
 
     def _open_branches(self, visit: Visit, sides: list[Side]) -> bool:

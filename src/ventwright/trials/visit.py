@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
 import numpy as np
 
@@ -112,6 +112,10 @@ class Visit:
         """Read terminals on one tour."""
         for name in self.tour({name: self.cards[name].place for name in names}):
             self.read(name)
+
+    def read_sides(self, sides: Collection[Side]) -> None:
+        """Read all terminals of some sides on one tour."""
+        self.read_all([name for side in SIDES if side in sides for name in self.of_side(side)])
 
     def read(self, name: str) -> float:
         """Read a terminal and keep the value [m³/s]."""
